@@ -1,0 +1,189 @@
+"""Settings, from the environment and safe by default.
+
+Every variable is listed in DEVELOPERS.md. Nothing here asks for a network; the database is the embedded one unless
+DATABASE_URL names a server.
+"""
+
+import os
+import secrets
+from pathlib import Path
+
+import dj_database_url
+from django.core.exceptions import ImproperlyConfigured
+
+from config.embedded_database import database_url
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(os.environ.get("HINGEWOOD_DATA_DIR") or BASE_DIR / "var").resolve()
+
+
+def switch(name: str, *, default: bool) -> bool:
+    """An on/off variable; anything else than on, off, 1, 0, true, false, yes, no is refused with the remedy."""
+    text = os.environ.get(name, "").strip().lower()
+    if not text:
+        return default
+    if text in {"1", "on", "true", "yes"}:
+        return True
+    if text in {"0", "off", "false", "no"}:
+        return False
+    raise ImproperlyConfigured(f"{name} is {text!r}; write on or off.")
+
+
+def secret_key() -> str:
+    """HINGEWOOD_SECRET_KEY, or one made once and kept in the data directory, readable by its owner alone."""
+    if key := os.environ.get("HINGEWOOD_SECRET_KEY"):
+        return key
+    path = DATA_DIR / "secret_key"
+    DATA_DIR.mkdir(parents=True, exist_ok=True)
+    try:
+        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+            file.write(secrets.token_urlsafe(64))
+    except FileExistsError:
+        pass
+    return path.read_text()
+
+
+DEBUG = switch("HINGEWOOD_DEBUG", default=False)
+SECRET_KEY = secret_key()
+ALLOWED_HOSTS = os.environ.get("HINGEWOOD_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if host not in {"localhost", "127.0.0.1", "[::1]"}]
+
+# HTTPS is expected unless said otherwise; the demo and the tests, on this machine alone, say otherwise.
+HTTPS = switch("HINGEWOOD_HTTPS", default=not DEBUG)
+SECURE_SSL_REDIRECT = HTTPS
+SESSION_COOKIE_SECURE = HTTPS
+CSRF_COOKIE_SECURE = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
+SECURE_HSTS_PRELOAD = HTTPS
+if switch("HINGEWOOD_BEHIND_PROXY", default=False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SECURE_CSP = {
+    "default-src": ["'none'"],
+    "script-src": ["'self'"],
+    "style-src": ["'self'"],
+    "img-src": ["'self'", "blob:", "data:"],
+    "connect-src": ["'self'"],
+    "font-src": ["'self'"],
+    "worker-src": ["'self'"],
+    "manifest-src": ["'self'"],
+    "form-action": ["'self'"],
+    "base-uri": ["'none'"],
+    "frame-ancestors": ["'none'"],
+}
+
+INSTALLED_APPS = [
+    "config",
+    "reports",
+    "removals",
+    "hazards",
+    "replanting",
+    "inventory",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.contrib.postgres",
+    "django.contrib.humanize",
+    "django.forms",
+    "django_filters",
+    "django_htmx",
+    "django_tasks_db",
+    "axes",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "config.csp.ContentSecurityPolicyMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "inventory.context.reader",
+                "config.navigation.walk",
+            ],
+            "builtins": ["inventory.templatetags.figures"],
+        },
+    }
+]
+
+DATABASES = {
+    "default": dj_database_url.parse(
+        os.environ.get("DATABASE_URL") or database_url(DATA_DIR),
+        conn_max_age=60,
+        conn_health_checks=True,
+    )
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
+AXES_FAILURE_LIMIT = 10
+AXES_COOLOFF_TIME = 0.25  # hours
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_VERBOSE = False
+LOGIN_URL = "login"
+LOGIN_REDIRECT_URL = "reports:home"
+LOGOUT_REDIRECT_URL = "login"
+# A day's work in the field outlasts a weekend: two weeks from the last page.
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+SESSION_SAVE_EVERY_REQUEST = False
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = os.environ.get("HINGEWOOD_TIME_ZONE", "UTC")
+USE_I18N = False
+USE_TZ = True
+DATE_FORMAT = "j M Y"
+DEFAULT_UNITS = os.environ.get("HINGEWOOD_UNITS", "metric")
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "config" / "static"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+MEDIA_ROOT = DATA_DIR / "media"
+MEDIA_URL = "media/"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+IMPORT_MAX_BYTES = int(os.environ.get("HINGEWOOD_IMPORT_MAX_BYTES", 512 * 1024 * 1024))
+PHOTO_MAX_BYTES = 15 * 1024 * 1024
+
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": os.environ.get("HINGEWOOD_LOG_LEVEL", "WARNING")},
+}

@@ -1,0 +1,6 @@
+from django.urls import path
+
+from reports import views
+
+app_name = "reports"
+urlpatterns = [path("", views.home, name="home")]

@@ -1,0 +1,58 @@
+"""What every test may use: the cast, plain static files, loopback over plain HTTP."""
+
+import os
+
+# Before Django reads its settings.
+os.environ.setdefault("HINGEWOOD_HTTPS", "off")
+
+import pytest
+from django.contrib.auth.models import AnonymousUser, User
+from django.test import Client
+
+from inventory.access import Role
+from inventory.record import Actor
+from tests.factories import user_with
+
+
+@pytest.fixture(autouse=True)
+def _plain_settings(settings, tmp_path):
+    settings.STORAGES = {
+        **settings.STORAGES,
+        "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    }
+    settings.MEDIA_ROOT = tmp_path / "media"
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
+
+
+@pytest.fixture
+def cast(db) -> dict[Role, User]:
+    """One person a role, the same in every test."""
+    return {role: user_with(role) for role in Role}
+
+
+@pytest.fixture
+def manager(cast) -> User:
+    return cast[Role.MANAGER]
+
+
+@pytest.fixture
+def by_manager(manager) -> Actor:
+    return Actor(manager)
+
+
+@pytest.fixture
+def as_role(cast):
+    """A client signed in as a role: ``as_role(Role.PLANNER).get(...)``."""
+
+    def client(role: Role) -> Client:
+        signed_in = Client()
+        signed_in.force_login(cast[role])
+        return signed_in
+
+    return client
+
+
+@pytest.fixture
+def anonymous() -> AnonymousUser:
+    return AnonymousUser()
