@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.contrib.auth.models import Group
@@ -11,7 +11,8 @@ from django.db import transaction
 
 from inventory import record
 from inventory.access import Role
-from inventory.models import DatePrecision, Park, Species, Tree, TreeStatus
+from inventory.models import DatePrecision, Park, RecordEntry, Species, Tree, TreeStatus
+from inventory.palette_file import COLUMNS
 from inventory.record import Actor
 
 EDITABLE = (
@@ -132,3 +133,28 @@ def plant_tree(
         by=by, verb="planted", subject=tree, tree=tree, summary=f"Planted {tree.name} in place of {replaces.tag}."
     )
     return tree
+
+
+@transaction.atomic
+def load_palette(*, by: Actor, taxa: Iterable[Mapping[str, Any]]) -> int:
+    """Add or bring up to date the palette's species, each a mapping of its fields; how many were new or changed.
+
+    A name met in an import before becomes a palette taxon; nothing is taken out.
+    """
+    known = {species.botanical: species for species in Species.objects.select_for_update()}
+    new, changed = [], []
+    for taxon in taxa:
+        species = known.get(taxon["botanical"]) or Species()
+        if species.palette and all(getattr(species, name) == value for name, value in taxon.items()):
+            continue
+        species.palette = True
+        for name, value in taxon.items():
+            setattr(species, name, value)
+        (changed if species.pk else new).append(species)
+    Species.objects.bulk_create(new)
+    Species.objects.bulk_update(changed, ["palette", *COLUMNS])
+    RecordEntry.objects.bulk_create(
+        record.entry(by=by, verb="palette", subject=species, summary=f"{species} stands in the palette as in the file.")
+        for species in new + changed
+    )
+    return len(new) + len(changed)
