@@ -13,6 +13,13 @@ from inventory.access import Role
 from inventory.record import Actor
 from tests.factories import user_with
 
+# Sorts out the tests that need Chromium where there is none, and says so at the end of the run.
+pytest_plugins = ["tests.browser.chromium"]
+
+# A slow machine is no failure; the same examples everywhere, so that a red run can be repeated.
+hypothesis_settings.register_profile("hingewood", deadline=None, derandomize=True)
+hypothesis_settings.load_profile("hingewood")
+
 
 @pytest.fixture(autouse=True)
 def _plain_settings(settings, tmp_path):
