@@ -1,17 +1,18 @@
 """What every test may use: the cast, plain static files, loopback over plain HTTP."""
 
-import os
-
-# Before Django reads its settings.
-os.environ.setdefault("HINGEWOOD_HTTPS", "off")
-
 import pytest
+from django.conf import settings as django_settings
 from django.contrib.auth.models import AnonymousUser, User
 from django.test import Client
+from hypothesis import settings as hypothesis_settings
 
 from inventory.access import Role
 from inventory.record import Actor
 from tests.factories import user_with
+
+# pytest-django has read the settings before this file: an environment variable set here would come too late.
+for https_setting in ("SECURE_SSL_REDIRECT", "SESSION_COOKIE_SECURE", "CSRF_COOKIE_SECURE"):
+    setattr(django_settings, https_setting, False)
 
 # Sorts out the tests that need Chromium where there is none, and says so at the end of the run.
 pytest_plugins = ["tests.browser.chromium"]
