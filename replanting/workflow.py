@@ -1,0 +1,315 @@
+"""Every change to a replacement: one function, one transaction, one entry in the record.
+
+Each function locks the task's row before it looks at it, so that of two people who act at once the second is told what the
+first did. All raise ``Refused`` with the sentence to show.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import textwrap
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from inventory import record
+from inventory import workflow as trees
+from inventory.access import Permission, allowed
+from inventory.errors import Refused
+from inventory.models import Species, Tree
+from inventory.record import Actor
+from replanting import policy
+from replanting.models import CareVisit, Planting, ReplacementTask, Stock, TaskState
+from replanting.states import Action, step
+
+CALIPER_MAX_CM = 30.0
+WATER_MAX_L = 2000.0
+_SUMMARY = 300
+
+
+def open_task(*, by: Actor, tree: Tree, on: dt.date) -> ReplacementTask:
+    """Open the replacement of a tree that was just removed. Call inside the transaction of the removal.
+
+    A young tree that still stood for an earlier removal opens no second promise: its planting failed, and the task that
+    it was planted for reopens and is returned.
+    """
+    tree = Tree.objects.select_for_update().get(pk=tree.pk)
+    if tree.stands:
+        raise Refused(f"Tree {tree} still stands; a replacement opens when it is removed.")
+    if young := _young_planting(tree):
+        task = _locked(young.task)
+        return _reopen(by=by, task=task, planting=young, on=on, reason="removed before it was established")
+    if ReplacementTask.objects.filter(removed_tree=tree).exists():
+        raise Refused(f"Tree {tree} has its replacement task already; the first removal stands.")
+    task = ReplacementTask.objects.create(removed_tree=tree, park_id=tree.park_id, opened_on=on, due_on=policy.due(on))
+    _write(by, task, "replacement opened", f"Replacement of {tree} opened, due {_day(task.due_on)}.", tree)
+    return task
+
+
+@transaction.atomic
+def choose_species(
+    *,
+    by: Actor,
+    task: ReplacementTask,
+    species: Species,
+    cultivar: str = "",
+    reason: str,
+    on: dt.date | None = None,
+) -> ReplacementTask:
+    task = _taken(by, task, Action.CHOOSE_SPECIES)
+    on = _passed(on or timezone.localdate())
+    task.species, task.cultivar = species, cultivar
+    task.species_reason = _said(reason, "Say why this species: the reason stays with the choice.")
+    task.save()
+    name = f"{species.botanical} ‘{cultivar}’" if cultivar else species.botanical
+    _write(by, task, "species chosen", f"Chose {name}: {task.species_reason}", on=on, species=species.botanical)
+    return task
+
+
+@transaction.atomic
+def order_stock(*, by: Actor, task: ReplacementTask, stock: str, nursery: str, on: dt.date) -> ReplacementTask:
+    task = _taken(by, task, Action.ORDER)
+    task.stock, task.ordered_on = _known(stock), _passed(on)
+    task.nursery = _said(nursery, "Name the nursery.", limit=120)
+    task.save()
+    _write(by, task, "stock ordered", f"Ordered {task.species}, {task.stock}, from {task.nursery}.", on=on)
+    return task
+
+
+@transaction.atomic
+def set_aside(*, by: Actor, task: ReplacementTask, on: dt.date, reason: str) -> ReplacementTask:
+    """Drop the choice, and the order if there is one: the nursery cannot deliver, the site was misjudged."""
+    task = _taken(by, task, Action.SET_ASIDE)
+    was, reason = task.species, _said(reason, "Say why the choice is set aside.")
+    _clear_choice(task)
+    task.save()
+    _write(by, task, "choice set aside", f"Set {was} aside: {reason}", on=_passed(on), reason=reason)
+    return task
+
+
+@transaction.atomic
+def plant(
+    *,
+    by: Actor,
+    task: ReplacementTask,
+    on: dt.date,
+    stock: str | None = None,
+    caliper_cm: float | None = None,
+    lon: float | None = None,
+    lat: float | None = None,
+) -> Planting:
+    """Put the young tree in the ground: it joins the inventory and replaces the removed one, by default on its spot."""
+    task = _taken(by, task, Action.PLANT)
+    removed = task.removed_tree
+    if on < task.opened_on:
+        raise Refused(f"It was planted before its place fell free on {_day(task.opened_on)}; mend the date.")
+    if caliper_cm is not None and not 0 < caliper_cm <= CALIPER_MAX_CM:
+        raise Refused(f"A caliper lies above 0 and up to {CALIPER_MAX_CM:.0f} cm; mend the figure.")
+    task.stock = _known(stock or task.stock)
+    task.save()
+    lon, lat = (removed.lon, removed.lat) if lon is None and lat is None else _position(lon, lat)
+    tree = trees.plant_tree(
+        by=by, replaces=removed, species=_species(task), cultivar=task.cultivar, on=_passed(on), lon=lon, lat=lat
+    )
+    planting = Planting.objects.create(task=task, tree=tree, stock=task.stock, caliper_cm=caliper_cm, planted_on=on)
+    _write(by, task, "replacement planted", f"Planted {tree.name} as {tree}, {task.stock}.", on=on, planted=tree.tag)
+    return planting
+
+
+@transaction.atomic
+def visit(
+    *,
+    by: Actor,
+    planting: Planting,
+    on: dt.date,
+    alive: bool = True,
+    watered_l: float | None = None,
+    note: str = "",
+    id: UUID | None = None,
+) -> CareVisit:
+    """Record a care visit. ``id`` is the number a tablet gave it: sent twice, it is stored once.
+
+    A visit may arrive late; it belongs to the planting when its day lies within the young tree's time in care.
+    """
+    _permit(by, Permission.CARE)
+    task = _locked(planting.task)
+    planting = Planting.objects.select_related("tree").get(pk=planting.pk)
+    if id and (known := CareVisit.objects.filter(pk=id).first()):
+        return _same_visit(known, planting)
+    ended = planting.failed_on or task.established_on
+    if on < planting.planted_on or (ended and on > ended):
+        until = f" to {_day(ended)}" if ended else ""
+        raise Refused(
+            f"{planting.tree} was in care from {_day(planting.planted_on)}{until}; mend the day of the visit."
+        )
+    if watered_l is not None and not 0 <= watered_l <= WATER_MAX_L:
+        raise Refused(f"Water lies between 0 and {WATER_MAX_L:.0f} litres; mend the figure.")
+    made = CareVisit(planting=planting, visited_on=_passed(on), alive=alive, watered_l=watered_l, by=by.user)
+    made.note = _short(note, 300)
+    made.pk = id or made.pk
+    made.save(force_insert=True)
+    _write(by, task, "care visit", _visit_summary(made), planting.tree, on=on, visit=str(made.pk), note=note)
+    return made
+
+
+@transaction.atomic
+def establish(*, by: Actor, task: ReplacementTask, on: dt.date) -> ReplacementTask:
+    """The promise is kept: the young tree stands on its own."""
+    task = _taken(by, task, Action.ESTABLISH)
+    planting = _living_planting(task)
+    if on < planting.planted_on:
+        raise Refused(f"It was planted on {_day(planting.planted_on)}; it cannot be established before that.")
+    last = planting.visits.first()
+    if last and not last.alive:
+        raise Refused(
+            f"The visit on {_day(last.visited_on)} found it dead; record the failure, or a visit that found it alive."
+        )
+    task.established_on = _passed(on)
+    task.save()
+    _write(by, task, "established", f"{planting.tree} is established.", planting.tree, on=on)
+    return task
+
+
+@transaction.atomic
+def fail(*, by: Actor, task: ReplacementTask, on: dt.date, reason: str) -> ReplacementTask:
+    """The young tree is lost: it leaves the inventory, its planting keeps the reason, the task reopens."""
+    # The tree before the task, the order in which a removal locks them: two at once then wait instead of deadlocking.
+    list(Tree.objects.select_for_update().filter(planting__task=task, planting__failed_on__isnull=True))
+    task = _taken(by, task, Action.FAIL)
+    planting = _living_planting(task)
+    reason = _said(reason, "Say why it failed: drought, vandals, stock, planting depth.")
+    if on < planting.planted_on:
+        raise Refused(f"It was planted on {_day(planting.planted_on)}; it cannot have failed before that.")
+    trees.mark_removed(by=by, tree=planting.tree, on=_passed(on), why=_short(f"the planting failed: {reason}", 250))
+    return _reopen(by=by, task=task, planting=planting, on=on, reason=reason)
+
+
+@transaction.atomic
+def waive(*, by: Actor, task: ReplacementTask, reason: str, on: dt.date) -> ReplacementTask:
+    """The city lets this one promise go, with a name and a reason."""
+    task = _taken(by, task, Action.WAIVE)
+    task.waived_by, task.waived_on = by.name, _passed(on)
+    task.waived_reason = _said(reason, "Say why the replacement is waived.")
+    task.save()
+    _write(by, task, "waived", f"Waived by {by.name}: {task.waived_reason}", on=on)
+    return task
+
+
+def _reopen(*, by: Actor, task: ReplacementTask, planting: Planting, on: dt.date, reason: str) -> ReplacementTask:
+    planting.failed_on, planting.failure_reason = on, reason
+    planting.save()
+    task.state, task.failures = TaskState.OPEN, task.failures + 1
+    task.due_on = policy.due_again(on, task.due_on)
+    _clear_choice(task)
+    task.save()
+    summary = f"{planting.tree} failed: {reason}; the replacement reopened, due {_day(task.due_on)}."
+    _write(by, task, "planting failed", summary, planting.tree, on=on, reason=reason)
+    return task
+
+
+def _taken(by: Actor, task: ReplacementTask, action: Action) -> ReplacementTask:
+    """The task's locked row, moved on by the action; not yet saved."""
+    task = _locked(task)
+    found = step(task.state, action)
+    _permit(by, found.permission)
+    task.state = found.to
+    return task
+
+
+def _locked(task: ReplacementTask) -> ReplacementTask:
+    rows = ReplacementTask.objects.select_related("removed_tree", "species")
+    locked: ReplacementTask = rows.select_for_update(of=("self",)).get(pk=task.pk)
+    return locked
+
+
+def _permit(by: Actor, permission: Permission) -> None:
+    if by.user is None and by.via == record.COMMAND.via:
+        return
+    if by.user is None or not allowed(by.user, permission):
+        raise Refused(f"{by.name} may not {permission.value}; ask somebody whose role includes it.")
+
+
+def _young_planting(tree: Tree) -> Planting | None:
+    young = Planting.objects.filter(tree=tree, failed_on__isnull=True, task__state=TaskState.PLANTED)
+    return young.select_related("task", "tree").first()
+
+
+def _living_planting(task: ReplacementTask) -> Planting:
+    return task.plantings.select_related("tree").get(failed_on__isnull=True)
+
+
+def _species(task: ReplacementTask) -> Species:
+    if task.species is None:  # the database refuses this state
+        raise Refused("No species is chosen.")
+    return task.species
+
+
+def _clear_choice(task: ReplacementTask) -> None:
+    task.species, task.ordered_on = None, None
+    task.cultivar = task.species_reason = task.stock = task.nursery = ""
+
+
+def _same_visit(known: CareVisit, planting: Planting) -> CareVisit:
+    if known.planting_id != planting.pk:
+        raise Refused("This visit's number belongs to a visit of another tree; record it anew.")
+    return known
+
+
+def _passed(on: dt.date) -> dt.date:
+    if on > timezone.localdate():
+        raise Refused(f"{_day(on)} has not come yet; give the day on which it happened.")
+    return on
+
+
+def _said(text: str, ask: str, limit: int = 300) -> str:
+    text = text.strip()
+    if not text:
+        raise Refused(ask)
+    if len(text) > limit:
+        raise Refused(f"Up to {limit} characters, please; this has {len(text)}.")
+    return text
+
+
+def _known(stock: str) -> str:
+    if stock not in Stock.values:
+        raise Refused(f"Say what stock: {', '.join(Stock.values)}.")
+    return stock
+
+
+def _position(lon: float | None, lat: float | None) -> tuple[float, float]:
+    if lon is None or lat is None or not (-180 <= lon <= 180 and -90 <= lat <= 90):
+        raise Refused("A position is a longitude from -180 to 180 and a latitude from -90 to 90; give both or neither.")
+    return lon, lat
+
+
+def _visit_summary(made: CareVisit) -> str:
+    found = "alive" if made.alive else "dead"
+    water = f", {made.watered_l:g} l of water" if made.watered_l else ""
+    return f"Visited {made.planting.tree}: {found}{water}. {made.note}".strip()
+
+
+def _day(day: dt.date) -> str:
+    return f"{day:%-d %b %Y}"
+
+
+def _short(text: str, limit: int) -> str:
+    return textwrap.shorten(text, limit, placeholder="…")
+
+
+def _write(
+    by: Actor,
+    task: ReplacementTask,
+    verb: str,
+    summary: str,
+    tree: Tree | None = None,
+    *,
+    on: dt.date | None = None,
+    **data: Any,
+) -> None:
+    if on:
+        data["on"] = on.isoformat()
+    record.write(
+        by=by, verb=verb, subject=task, tree=tree or task.removed_tree, summary=_short(summary, _SUMMARY), **data
+    )
