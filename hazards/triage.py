@@ -1,8 +1,19 @@
 """The order in which trees ask for attention: one integer a tree, the smaller the sooner, and the sentence that says why.
 
-From the most to the least significant: imminent failure; rating; failure and impact; consequences; occupancy of the target;
-dead standing; brittle (weak-wooded) species; the earlier due date. Due dates stand in for overdue days: on any one day the
-order is the same, and a stored key does not age. Equal keys follow the tree's number.
+From the most to the least significant:
+
+1. imminent failure,
+2. rating,
+3. failure and impact,
+4. consequences,
+5. occupancy of the target,
+6. dead, then dying, then the rest,
+7. among the dead, dead for longer (unknown counts as longest),
+8. a weak-wooded species,
+9. the earlier day by which the work is due (none due comes last).
+
+Due days stand in for overdue days: on any one day the order is the same, and a stored key does not age. Equal keys follow
+the tree's number. The order is this program's own; what it orders by is the practice's (see ``matrix``).
 """
 
 from dataclasses import dataclass
@@ -10,45 +21,122 @@ from datetime import date
 
 from hazards.matrix import Consequences, FailureAndImpact, Level, Occupancy, Rating
 
-_DATE_BITS = 22  # ordinals of every date of the calendar
-NO_DATE = (1 << _DATE_BITS) - 1
-MAX_KEY = (1 << (1 + 2 + 2 + 2 + 2 + 1 + 1 + _DATE_BITS)) - 1
+
+class Decline(Level):
+    """How far gone the tree itself is."""
+
+    NONE = "none"
+    DYING = "dying"
+    DEAD = "dead"
+
+
+_DATE_BITS = 22  # the ordinal of every date of the calendar
+_NO_DATE = (1 << _DATE_BITS) - 1
+MAX_KEY = (1 << 56) - 1
 
 
 @dataclass(frozen=True)
 class Finding:
-    """What the order looks at: the governing assessment of one standing tree."""
+    """What the order looks at: the worst assessment in force of one standing tree, and the state of the tree."""
 
     rating: Rating
     failure_and_impact: FailureAndImpact
     consequences: Consequences
     occupancy: Occupancy
-    imminent: bool
-    dead: bool
-    weak_wooded: bool
-    due: date | None
+    imminent: bool = False
+    decline: Decline = Decline.NONE
+    dead_since: date | None = None
+    weak_wooded: bool = False
+    due: date | None = None
 
 
-def _worst_first(level: Level) -> int:
-    return len(type(level)) - 1 - level.rank
+def _dead_since_ordinal(finding: Finding) -> int:
+    if finding.decline is not Decline.DEAD:
+        return _NO_DATE
+    return finding.dead_since.toordinal() if finding.dead_since else 0
+
+
+def _digits(finding: Finding) -> list[tuple[int, int]]:
+    """Each thing the order looks at as (value, bits), the most significant first; a smaller value asks sooner."""
+    worst_first = [
+        (len(type(level)) - 1 - level.rank, 2)
+        for level in (
+            finding.rating,
+            finding.failure_and_impact,
+            finding.consequences,
+            finding.occupancy,
+            finding.decline,
+        )
+    ]
+    return [
+        (int(not finding.imminent), 1),
+        *worst_first,
+        (_dead_since_ordinal(finding), _DATE_BITS),
+        (int(not finding.weak_wooded), 1),
+        (finding.due.toordinal() if finding.due else _NO_DATE, _DATE_BITS),
+    ]
 
 
 def triage_key(finding: Finding) -> int:
-    """0 <= key <= MAX_KEY; each argument made worse, all else equal, never makes the key larger."""
-    key = int(not finding.imminent)
-    for level in (finding.rating, finding.failure_and_impact, finding.consequences, finding.occupancy):
-        key = (key << 2) | _worst_first(level)
-    key = (key << 1) | int(not finding.dead)
-    key = (key << 1) | int(not finding.weak_wooded)
-    return (key << _DATE_BITS) | (NO_DATE if finding.due is None else finding.due.toordinal())
+    """0 <= key <= MAX_KEY; any argument made worse, all else equal, never makes the key larger."""
+    key = 0
+    for value, bits in _digits(finding):
+        key = (key << bits) | value
+    return key
 
 
-def reason(finding: Finding, *, failure_mode: str, target: str) -> str:
-    """One sentence made from the same inputs as the key."""
-    lead = "Imminent failure: " if finding.imminent else ""
-    state = "dead and standing; " if finding.dead else ""
-    wood = "; weak-wooded species" if finding.weak_wooded else ""
+_PART_WORDS = {
+    "roots": "the roots are",
+    "root collar": "the root collar is",
+    "trunk": "the trunk is",
+    "union": "the union is",
+    "limb": "a limb is",
+    "crown": "the crown is",
+    "whole tree": "the whole tree is",
+}
+_USE_WORDS = {
+    Occupancy.RARE: "rarely used",
+    Occupancy.OCCASIONAL: "in occasional use",
+    Occupancy.FREQUENT: "in frequent use",
+    Occupancy.CONSTANT: "in constant use",
+}
+
+
+def day(on: date) -> str:
+    """``12 Dec 2026``: a day as sentences name it."""
+    return f"{on.day} {on:%b %Y}"
+
+
+def _failing(part: str, failure_mode: str) -> str:
+    """The part as the subject of the sentence, with how it would fail: ``the union (splitting) is``."""
+    subject, verb = _PART_WORDS[part].rsplit(" ", 1)
+    return f"{subject} ({failure_mode}) {verb}" if failure_mode and failure_mode != part else f"{subject} {verb}"
+
+
+def _the(target: str) -> str:
+    """A name keeps its capital and stands alone; a plain word gets its article."""
+    return f"the {target}" if target[:1].islower() and not target.startswith("the ") else target
+
+
+def _state(finding: Finding) -> str:
+    """What of the tree itself moves it up."""
+    wood = "of a weak-wooded species" if finding.weak_wooded else ""
+    if finding.decline is Decline.NONE:
+        return f"; the tree is {wood}" if wood else ""
+    since = f" since {day(finding.dead_since)}" if finding.decline is Decline.DEAD and finding.dead_since else ""
+    return f"; the tree is {finding.decline.value}{since}{' and ' + wood if wood else ''}"
+
+
+def reason(finding: Finding, *, part: str, failure_mode: str, target: str, imminent_part: str = "") -> str:
+    """One sentence for a manager, made from the same inputs as the key.
+
+    ``part`` is the trade's word for the part (``union``), ``failure_mode`` how it would fail, ``target`` what it would
+    hit; ``imminent_part`` names the part whose failure is imminent when it is another than the one that sets the rating.
+    """
+    lead = f"Imminent failure, rated {finding.rating.value}" if finding.imminent else finding.rating.value.capitalize()
+    also = f"; failure of {_the(imminent_part)} is imminent" if imminent_part else ""
+    due = f"; work due by {day(finding.due)}" if finding.due else "; no work due before the next inspection"
     return (
-        f"{lead}{state}{failure_mode} is {finding.failure_and_impact.value} to fail and hit {target} "
-        f"({finding.occupancy.value} use) with {finding.consequences.value} consequences{wood}."
+        f"{lead}: {_failing(part, failure_mode)} {finding.failure_and_impact.value} to fail and hit {_the(target)}, "
+        f"{_USE_WORDS[finding.occupancy]}, with {finding.consequences.value} consequences{also}{_state(finding)}{due}."
     )

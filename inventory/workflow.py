@@ -84,6 +84,15 @@ def mark_dead(*, by: Actor, tree: Tree, since: dt.date | None) -> None:
     record.write(by=by, verb="found dead", subject=tree, tree=tree, summary="Found dead, still standing.")
 
 
+def mark_alive(*, by: Actor, tree: Tree) -> None:
+    """A tree held for dead is alive. Call inside the transaction of the inspection that found it so."""
+    if tree.status != TreeStatus.DEAD_STANDING:
+        return
+    tree.status, tree.dead_since = TreeStatus.STANDING, None
+    tree.save(update_fields=["status", "dead_since", "updated_at"])
+    record.write(by=by, verb="found alive", subject=tree, tree=tree, summary="Found alive after all.")
+
+
 def mark_removed(*, by: Actor, tree: Tree, on: dt.date, why: str) -> None:
     """The tree is gone. Call inside the transaction that also opens its replacement task: the database insists."""
     tree.status, tree.removed_on = TreeStatus.REMOVED, on

@@ -1,0 +1,169 @@
+"""What an inspector reports of one look at one tree, and what such a report must satisfy to be stored."""
+
+import datetime as dt
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from uuid import UUID
+
+from hazards.matrix import Consequences, Exposure, Failure, Impact, Occupancy, Rated, Rating, rate, suggest_impact
+from hazards.models import Inspection, InspectionLevel, Mitigation, Part, Target
+from inventory.bounds import DBH_MAX_CM, HEIGHT_MAX_M, SPREAD_MAX_M
+from inventory.models import Condition, Tree
+
+# A tablet's clock may run a little ahead of ours.
+CLOCK_GRACE = dt.timedelta(minutes=10)
+EARLIEST = dt.datetime(1950, 1, 1, tzinfo=dt.UTC)
+DISTANCE_MAX_M = 200.0
+
+
+@dataclass(frozen=True)
+class AssessmentPick:
+    """One failure mode against one target: the inspector's picks.
+
+    ``failure_mode`` says how the part would fail (``splitting at the included bark``). ``impact`` may differ from the
+    suggestion when ``impact_reason`` says why. ``occupancy`` is the use on the day when it is not the target's usual one.
+    ``mitigation`` and ``residual_rating`` are words of ``Mitigation`` and ``Rating``.
+    """
+
+    part: str
+    failure_mode: str
+    target: Target
+    exposure: Exposure
+    failure: Failure
+    impact: Impact
+    consequences: Consequences
+    distance_m: float | None = None
+    time_frame_years: int = 1
+    impact_reason: str = ""
+    mitigation: str = ""
+    residual_rating: str = ""
+    occupancy: Occupancy | None = None
+    id: UUID | None = None
+
+    @property
+    def use(self) -> Occupancy:
+        return self.occupancy or Occupancy(self.target.occupancy)
+
+    @property
+    def suggested_impact(self) -> Impact:
+        return suggest_impact(self.use, self.exposure)
+
+    @property
+    def rated(self) -> Rated:
+        return rate(self.failure, self.impact, self.consequences)
+
+
+@dataclass(frozen=True)
+class DefectFound:
+    part: str
+    kind: str
+    value: float | None = None
+    unit: str = ""
+    note: str = ""
+    id: UUID | None = None
+
+
+@dataclass(frozen=True)
+class InspectionReport:
+    """One look at one tree. ``id`` is made where the report is made, so that sending it twice stores it once;
+    ``observed_at`` carries its time zone; ``supersedes`` is the inspection that this one corrects."""
+
+    tree: Tree
+    level: int
+    observed_at: dt.datetime
+    condition: str
+    dieback_pct: int | None = None
+    dbh_cm: float | None = None
+    height_m: float | None = None
+    crown_spread_m: float | None = None
+    note: str = ""
+    supersedes: Inspection | None = None
+    id: UUID | None = None
+    assessments: tuple[AssessmentPick, ...] = ()
+    defects: tuple[DefectFound, ...] = ()
+
+
+def _within(value: float | None, low: float, high: float) -> bool:
+    """Empty, or above low and at most high; a value that is not a number is neither."""
+    return value is None or low < value <= high
+
+
+def _faults_of_measures(report: InspectionReport) -> Iterator[str]:
+    if not _within(report.dbh_cm, 0, DBH_MAX_CM):
+        yield f"A diameter of {report.dbh_cm:g} cm is out of bounds; it lies above 0 and up to {DBH_MAX_CM:g} cm."
+    if not _within(report.height_m, 0, HEIGHT_MAX_M):
+        yield f"A height of {report.height_m:g} m is out of bounds; it lies above 0 and up to {HEIGHT_MAX_M:g} m."
+    if not _within(report.crown_spread_m, 0, SPREAD_MAX_M):
+        yield (
+            f"A crown spread of {report.crown_spread_m:g} m is out of bounds; it lies above 0 and up to {SPREAD_MAX_M:g} m."
+        )
+    if report.dieback_pct is not None and not 0 <= report.dieback_pct <= 100:
+        yield f"Crown dieback of {report.dieback_pct} % is out of bounds; it lies between 0 and 100 %."
+
+
+def _faults_of_look(report: InspectionReport, now: dt.datetime) -> Iterator[str]:
+    if report.observed_at > now + CLOCK_GRACE:
+        yield f"The inspection is dated {report.observed_at:%Y-%m-%d %H:%M}, in the future; give the time of the observation."
+    if report.observed_at < EARLIEST:
+        yield f"The inspection is dated {report.observed_at:%Y-%m-%d}; give a day since {EARLIEST:%Y}."
+    if report.level not in InspectionLevel.values:
+        yield f"There is no inspection level {report.level}; it is 1, 2 or 3."
+    if report.condition not in Condition.values:
+        yield f"“{report.condition}” is not a condition; it is one of {', '.join(Condition.values)}."
+    if report.supersedes and report.supersedes.tree_id != report.tree.pk:
+        yield "A correction belongs to the tree of the inspection that it corrects."
+
+
+def _faults_of_defect(defect: DefectFound) -> Iterator[str]:
+    if defect.part not in Part.values:
+        yield f"“{defect.part}” is not a part of a tree; it is one of {', '.join(Part.values)}."
+    if not defect.kind.strip():
+        yield f"A defect of the {defect.part} has no name; say what was found."
+    if defect.value is not None and not math.isfinite(defect.value):
+        yield f"The measure of “{defect.kind}” is not a number."
+
+
+def _faults_of_pick(pick: AssessmentPick, tree: Tree) -> Iterator[str]:
+    if pick.part not in Part.values:
+        yield f"“{pick.part}” is not a part of a tree; it is one of {', '.join(Part.values)}."
+    if not pick.failure_mode.strip():
+        yield f"An assessment of the {pick.part} does not say how it would fail; write for example “breaking at the cavity”."
+    if pick.target.park_id != tree.park_id:
+        yield f"The target “{pick.target}” is in another park; choose a target of the park in which the tree stands."
+    if pick.impact is not pick.suggested_impact and not pick.impact_reason.strip():
+        yield (
+            f"The likelihood of impact {pick.impact.value} for {pick.target} differs from the suggested "
+            f"{pick.suggested_impact.value}; say why, or take the suggestion."
+        )
+    if not 1 <= pick.time_frame_years <= 5:
+        yield f"A time frame of {pick.time_frame_years} years is out of bounds; it is 1 to 5 years."
+    if pick.distance_m is not None and not 0 <= pick.distance_m <= DISTANCE_MAX_M:
+        yield f"A target {pick.distance_m:g} m away is out of bounds; the distance is 0 to {DISTANCE_MAX_M:g} m."
+    yield from _faults_of_mitigation(pick)
+
+
+def _faults_of_mitigation(pick: AssessmentPick) -> Iterator[str]:
+    if pick.mitigation not in Mitigation.values:
+        yield f"“{pick.mitigation}” is not a mitigation; it is one of {', '.join(filter(None, Mitigation.values))}."
+    if not pick.residual_rating:
+        return
+    if pick.residual_rating not in {rating.value for rating in Rating}:
+        yield f"“{pick.residual_rating}” is not a rating; it is one of {', '.join(rating.value for rating in Rating)}."
+    elif not pick.mitigation:
+        yield f"A residual rating of {pick.residual_rating} needs the mitigation that leads to it; choose one."
+    elif Rating(pick.residual_rating).rank > pick.rated.rating.rank:
+        yield (
+            f"The residual rating {pick.residual_rating} is above the present {pick.rated.rating.value}; "
+            f"a mitigation does not raise a rating."
+        )
+
+
+def faults(report: InspectionReport, *, now: dt.datetime) -> list[str]:
+    """Everything that keeps the report from being stored, a sentence each; empty when it is sound."""
+    found = [*_faults_of_look(report, now), *_faults_of_measures(report)]
+    for defect in report.defects:
+        found += _faults_of_defect(defect)
+    for pick in report.assessments:
+        found += _faults_of_pick(pick, report.tree)
+    return found

@@ -1,0 +1,281 @@
+"""Every change to what is known of hazards: one function, one transaction, one entry in the record."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from django.db import transaction
+from django.db.models import Prefetch
+from django.utils import timezone
+from uuid_utils.compat import uuid7
+
+from hazards.governing import in_force, round_starts
+from hazards.matrix import Consequences, Failure, FailureAndImpact, Occupancy, Rating
+from hazards.models import Assessment, Defect, Inspection, Standing
+from hazards.observation import AssessmentPick, DefectFound, InspectionReport, faults
+from hazards.policy import inspection_due, work_due
+from hazards.triage import Decline, Finding, reason, triage_key
+from inventory import record
+from inventory.errors import Refused
+from inventory.models import Condition, Tree, TreeStatus
+from inventory.record import Actor
+from inventory.workflow import mark_alive, mark_dead
+
+__all__ = ["AssessmentPick", "DefectFound", "InspectionReport", "record_inspection", "restand"]
+
+MEASURES = ("dbh_cm", "height_m", "crown_spread_m")
+
+
+@transaction.atomic
+def record_inspection(*, by: Actor, report: InspectionReport) -> Inspection:
+    """Store one look at one tree with its defects and its rated assessments, and bring the tree's standing up to date.
+
+    The same ``report.id`` again returns what was stored the first time. A report on a removed tree is kept and flagged and
+    changes nothing else. Raises Refused with one sentence when the report cannot be right.
+    """
+    # The lock comes first: two reports on one tree are stored one after the other, each seeing the other.
+    tree = Tree.objects.select_for_update(of=("self",)).select_related("species").get(pk=report.tree.pk)
+    if known := Inspection.objects.filter(pk=report.id).first() if report.id else None:
+        return _the_same(known, report)
+    if wrong := faults(report, now=timezone.now()):
+        raise Refused(wrong[0])
+    inspection = _store(by, report, tree)
+    if tree.stands:
+        looks = _looks(tree)
+        _take_measures(by, tree, looks, report)
+        _restand(tree, looks)
+    _note(by, report, inspection)
+    return inspection
+
+
+def restand(tree: Tree) -> None:
+    """Work out a standing tree's row of the ranking again. Call inside a transaction that holds the tree's lock."""
+    if tree.stands:
+        _restand(tree, _looks(tree))
+
+
+def _the_same(known: Inspection, report: InspectionReport) -> Inspection:
+    if known.tree_id != report.tree.pk:
+        raise Refused("This inspection was already stored for another tree; make a new one for this tree.")
+    return known
+
+
+def _store(by: Actor, report: InspectionReport, tree: Tree) -> Inspection:
+    if report.supersedes and Inspection.objects.filter(supersedes=report.supersedes).exists():
+        raise Refused("This inspection was corrected before; correct its latest correction instead.")
+    inspection = Inspection(
+        id=report.id or uuid7(),
+        tree=tree,
+        level=report.level,
+        observed_at=report.observed_at,
+        inspector=by.user,
+        condition=report.condition,
+        dieback_pct=report.dieback_pct,
+        dbh_cm=report.dbh_cm,
+        height_m=report.height_m,
+        crown_spread_m=report.crown_spread_m,
+        note=report.note.strip(),
+        supersedes=report.supersedes,
+        tree_was_removed=not tree.stands,
+    )
+    inspection.save(force_insert=True)
+    Defect.objects.bulk_create(_defect(inspection, found) for found in report.defects)
+    Assessment.objects.bulk_create(_assessment(inspection, pick) for pick in report.assessments)
+    return inspection
+
+
+def _defect(inspection: Inspection, found: DefectFound) -> Defect:
+    return Defect(
+        id=found.id or uuid7(),
+        inspection=inspection,
+        part=found.part,
+        kind=found.kind.strip(),
+        value=found.value,
+        unit=found.unit,
+        note=found.note.strip(),
+    )
+
+
+def _assessment(inspection: Inspection, pick: AssessmentPick) -> Assessment:
+    return Assessment(
+        id=pick.id or uuid7(),
+        inspection=inspection,
+        target=pick.target,
+        part=pick.part,
+        failure_mode=pick.failure_mode.strip(),
+        time_frame_years=pick.time_frame_years,
+        distance_m=pick.distance_m,
+        exposure=pick.exposure.value,
+        occupancy=pick.use.value,
+        failure=pick.failure.value,
+        impact=pick.impact.value,
+        impact_reason=pick.impact_reason.strip(),
+        consequences=pick.consequences.value,
+        failure_and_impact=pick.rated.failure_and_impact.value,
+        rating=pick.rated.rating.value,
+        mitigation=pick.mitigation,
+        residual_rating=pick.residual_rating,
+    )
+
+
+def _looks(tree: Tree) -> list[Inspection]:
+    """The tree's inspections that have a voice, latest observation first, with their assessments."""
+    assessments = Prefetch("assessments", Assessment.objects.select_related("target"))
+    return list(
+        tree.inspections.filter(superseded_by=None, tree_was_removed=False)
+        .order_by("-observed_at", "-id")
+        .prefetch_related(assessments)
+    )
+
+
+def _take_measures(by: Actor, tree: Tree, looks: Sequence[Inspection], report: InspectionReport) -> None:
+    """The tree's present figures are those observed last, whatever arrived last.
+
+    Only what this report, or the one it corrects, has measured is looked at: a figure corrected by a clerk stays.
+    """
+    for name in MEASURES:
+        if getattr(report, name) is None and getattr(report.supersedes, name, None) is None:
+            continue
+        latest = next((value for look in looks if (value := getattr(look, name)) is not None), None)
+        if latest is not None:
+            setattr(tree, name, latest)
+            tree.dbh_estimated = tree.dbh_estimated and name != "dbh_cm"
+    tree.condition = looks[0].condition
+    tree.save(update_fields=[*MEASURES, "dbh_estimated", "condition", "updated_at"])
+    _take_life(by, tree, looks)
+
+
+def _take_life(by: Actor, tree: Tree, looks: Sequence[Inspection]) -> None:
+    if looks[0].condition != Condition.DEAD:
+        mark_alive(by=by, tree=tree)
+        return
+    since = looks[0].observed_at
+    for look in looks:
+        if look.condition != Condition.DEAD:
+            break
+        since = look.observed_at
+    mark_dead(by=by, tree=tree, since=_day(since))
+
+
+def _day(moment: dt.datetime) -> dt.date:
+    """The calendar day in the city's own time."""
+    return timezone.localtime(moment).date()
+
+
+def _restand(tree: Tree, looks: Sequence[Inspection]) -> None:
+    standing = Standing.objects.get(pk=tree.pk)
+    assessments = [each for look in in_force([look for look in looks if look.assessments.all()]) for each in _of(look)]
+    standing.inspected_on = _day(looks[0].observed_at) if looks else None
+    standing.inspect_due = _inspect_due(tree, looks, assessments) if looks else None
+    _take_rating(standing, tree, assessments)
+    standing.save()
+
+
+def _of(look: Inspection) -> list[Assessment]:
+    """The look's assessments, each knowing its inspection without another query."""
+    assessments = list(look.assessments.all())
+    for each in assessments:
+        each.inspection = look
+    return assessments
+
+
+def _inspect_due(tree: Tree, looks: Sequence[Inspection], assessments: Sequence[Assessment]) -> dt.date:
+    """A round after the last look all around; for a dead tree also soon after the last look of any kind.
+
+    The round is that of the most used target. Where none was assessed nobody has said that the place is little used, so it
+    is the shortest.
+    """
+    uses = [Occupancy(each.occupancy) for each in assessments] or [Occupancy.CONSTANT]
+    use = max(uses, key=lambda occupancy: occupancy.rank)
+    due = inspection_due(use, dead=False, observed_on=_day(round_starts(looks).observed_at))
+    if not tree.is_dead:
+        return due
+    return min(due, inspection_due(use, dead=True, observed_on=_day(looks[0].observed_at)))
+
+
+def _take_rating(standing: Standing, tree: Tree, assessments: Sequence[Assessment]) -> None:
+    if not assessments:
+        standing.rating, standing.triage_key, standing.reason = "", None, ""
+        standing.inspection = standing.assessment = standing.work_due = None
+        standing.imminent = False
+        return
+    due = min((day for each in assessments if (day := _work_due(each))), default=None)
+    imminent = [each for each in assessments if each.failure == Failure.IMMINENT.value]
+    worst = max(assessments, key=_severity)
+    finding = _finding(tree, worst, imminent=bool(imminent), due=due)
+    standing.rating = worst.rating
+    standing.imminent = finding.imminent
+    standing.triage_key = triage_key(finding)
+    standing.reason = reason(
+        finding,
+        part=worst.part,
+        failure_mode=worst.failure_mode,
+        target=worst.target.name,
+        imminent_part=imminent[0].part if imminent and worst not in imminent else "",
+    )
+    standing.assessment, standing.inspection, standing.work_due = worst, worst.inspection, due
+
+
+def _severity(each: Assessment) -> tuple[int, int, int, int]:
+    """The tree's rating is its highest row; among equals the row that asks first."""
+    return (
+        Rating(each.rating).rank,
+        FailureAndImpact(each.failure_and_impact).rank,
+        Consequences(each.consequences).rank,
+        Occupancy(each.occupancy).rank,
+    )
+
+
+def _work_due(each: Assessment) -> dt.date | None:
+    imminent = each.failure == Failure.IMMINENT.value
+    return work_due(Rating(each.rating), imminent=imminent, observed_on=_day(each.inspection.observed_at))
+
+
+def _finding(tree: Tree, worst: Assessment, *, imminent: bool, due: dt.date | None) -> Finding:
+    return Finding(
+        rating=Rating(worst.rating),
+        failure_and_impact=FailureAndImpact(worst.failure_and_impact),
+        consequences=Consequences(worst.consequences),
+        occupancy=Occupancy(worst.occupancy),
+        imminent=imminent,
+        decline=_decline(tree),
+        dead_since=tree.dead_since,
+        weak_wooded=tree.species is not None and tree.species.weak_wooded,
+        due=due,
+    )
+
+
+def _decline(tree: Tree) -> Decline:
+    if tree.status == TreeStatus.DEAD_STANDING:
+        return Decline.DEAD
+    return Decline.DYING if tree.condition == Condition.DYING else Decline.NONE
+
+
+def _note(by: Actor, report: InspectionReport, inspection: Inspection) -> None:
+    record.write(
+        by=by,
+        verb="corrected an inspection" if report.supersedes else "inspected",
+        subject=inspection,
+        tree=inspection.tree,
+        summary=_summary(report, inspection)[:300],
+        level=report.level,
+        observed_at=report.observed_at.isoformat(),
+    )
+
+
+def _summary(report: InspectionReport, inspection: Inspection) -> str:
+    """``Inspected at level 2, condition poor: high, from the union (splitting) over the play area; 2 defects noted.``"""
+    what = "Corrected an inspection" if report.supersedes else "Inspected"
+    flag = (
+        "; the tree had been removed before this arrived, so it changes nothing" if inspection.tree_was_removed else ""
+    )
+    defects = f"; {len(report.defects)} defect{'s'[: len(report.defects) != 1]} noted" if report.defects else ""
+    return f"{what} at level {report.level}, condition {report.condition}{_rated(report.assessments)}{defects}{flag}."
+
+
+def _rated(picks: Sequence[AssessmentPick]) -> str:
+    if not picks:
+        return "; nothing rated"
+    worst = max(picks, key=lambda pick: pick.rated.rating.rank)
+    return f": {worst.rated.rating.value}, from the {worst.part} ({worst.failure_mode}) over {worst.target}"
