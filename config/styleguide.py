@@ -9,6 +9,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from inventory.access import Permission, requires
+from inventory.models import Tree
+from inventory.paging import Page
 
 RATINGS = ("low", "moderate", "high", "extreme")
 STATES = {
@@ -97,6 +99,7 @@ def context() -> dict[str, Any]:
         "filters": SampleFilters(data={"park": "1"}, auto_id="filter_%s"),
         "history": HISTORY,
         "trees": trees(),
+        "neighbours": Page[Tree]([], next="next", previous="previous"),
         "tiles": [
             {"figure": "1,912", "label": "trees standing", "url": "#tiles"},
             {"figure": "14", "label": "removals due", "note": "3 overdue"},

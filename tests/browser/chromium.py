@@ -1,4 +1,4 @@
-"""Where Chromium is, and what becomes of the browser tests when it is not there.
+"""Where Chromium is, how it is started, and what becomes of the browser tests when it is not there.
 
 Without Chromium they are left out and the last lines of the run name them. With HINGEWOOD_BROWSER_TESTS=required they
 run all the same, and fail for want of it. With pytest-xdist each worker tells the main process what it left out.
@@ -13,6 +13,18 @@ import pytest
 
 HERE = Path(__file__).parent
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+ARGUMENTS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+DESKTOP = {"width": 1280, "height": 800}
+TABLET = {"width": 820, "height": 1180}
+PHONE = {"width": 390, "height": 844}
 LEFT_OUT = pytest.StashKey[set[str]]()
 
 

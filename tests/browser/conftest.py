@@ -13,20 +13,8 @@ from django.test import Client
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
 from inventory.access import Role
-from tests.browser.chromium import chromium_path
+from tests.browser.chromium import ARGUMENTS, DESKTOP, chromium_path
 
-ARGUMENTS = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
-DESKTOP = {"width": 1280, "height": 800}
-TABLET = {"width": 820, "height": 1180}
-PHONE = {"width": 390, "height": 844}
 SERIOUS = {"serious", "critical"}
 
 OpenPage = Callable[..., Page]

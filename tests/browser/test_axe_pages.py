@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.access import Role
-from tests.browser.conftest import DESKTOP, TABLET
+from tests.browser.chromium import DESKTOP, TABLET
 
 SCREENS = [pytest.param(DESKTOP, id="desktop"), pytest.param(TABLET, id="tablet")]
 SIGNED_IN = [

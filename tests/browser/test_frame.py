@@ -4,7 +4,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from inventory.access import Role
-from tests.browser.conftest import DESKTOP, PHONE, TABLET, LoginAs
+from tests.browser.chromium import DESKTOP, PHONE, TABLET
+from tests.browser.conftest import LoginAs
 
 WIDTHS = [pytest.param(size, id=name) for name, size in {"desktop": DESKTOP, "tablet": TABLET, "phone": PHONE}.items()]
 LEAST_TARGET_PX = 44
