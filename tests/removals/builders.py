@@ -1,0 +1,101 @@
+"""Orders brought to a state through the workflow, and plans for them."""
+
+import datetime as dt
+
+from django.contrib.auth.models import User
+from django.utils import timezone
+
+from inventory.access import Role
+from inventory.models import Tree
+from inventory.record import Actor
+from removals import workflow
+from removals.briefing import checklist
+from removals.cut import NotchKind
+from removals.felling_input import DRAG_IN_LEAF, FellingInput, Site
+from removals.lines import line_by_force
+from removals.models import FellingPlan, JobBriefing, RemovalOrder
+from removals.weight import entered_mass
+from tests.factories import TreeFactory, user_with
+
+CREW = (("Ada Larch", "feller"), ("Bo Hazel", "puller"), ("Cy Rowan", "spotter"))
+
+
+def inputs(*, pull_n: float | None = 12_000.0, **changes) -> FellingInput:
+    """An upright tree, 36 cm thick and 15 m high, with a strong line; ``pull_n=None``: no line."""
+    _, drag_low, drag_high = DRAG_IN_LEAF
+    values = {
+        "diameter_m": 0.36,
+        "notch": NotchKind.CONVENTIONAL,
+        "notch_share": 0.25,
+        "opening_deg": 60.0,
+        "hinge_share": 0.10,
+        "cut_height_m": 0.8,
+        "height_m": 15.0,
+        "crown_spread_m": 6.0,
+        "crown_base_m": 5.0,
+        "mass": entered_mass(1100.0),
+        "back_lean_m": 0.0,
+        "side_lean_m": 0.0,
+        "mor_pa": 57e6,
+        "mor_low_pa": 40e6,
+        "mor_high_pa": 74e6,
+        "wind_against_ms": 3.0,
+        "crown_area_m2": 30.0,
+        "drag": 0.4,
+        "drag_low": drag_low,
+        "drag_high": drag_high,
+        "crown_centre_m": 10.0,
+        "line": None if pull_n is None else line_by_force(pull_n, 10.0, 25.0),
+        "site": Site(lay_deg=90.0),
+    }
+    return FellingInput(**{**values, **changes})
+
+
+class Story:
+    """One order, and the people who bring it forward."""
+
+    def __init__(self, cast: dict[Role, User], tree: Tree | None = None) -> None:
+        self.inspector, self.manager, self.lead = (
+            Actor(cast[role]) for role in (Role.INSPECTOR, Role.MANAGER, Role.CREW_LEAD)
+        )
+        self.today = timezone.localdate()
+        self.order = workflow.propose(by=self.inspector, tree=tree or TreeFactory(), reason="Decay at the base")
+
+    def approved(self) -> "Story":
+        self.order = workflow.approve(by=self.manager, order=self.order)
+        return self
+
+    def scheduled(self) -> "Story":
+        self.approved()
+        self.order = workflow.schedule(
+            by=self.manager, order=self.order, scheduled_for=self.today, crew_lead=self.lead.user
+        )
+        return self
+
+    def planned(self, felling_input: FellingInput | None = None) -> FellingPlan:
+        return workflow.make_plan(by=self.lead, order=self.order, inputs=felling_input or inputs())
+
+    def briefed(self, plan: FellingPlan | None = None, crew=CREW, at: dt.datetime | None = None) -> JobBriefing:
+        plan = plan or self.planned()
+        line = plan.inputs["line"] is not None
+        checked = [item.key for item in checklist(pull_line=line)]
+        return workflow.hold_briefing(by=self.lead, plan=plan, checked=checked, signatures=crew, at=at)
+
+    def ready(self) -> "Story":
+        """Everything is there; only the cut is missing."""
+        self.scheduled().briefed()
+        return self
+
+    def felled(self) -> RemovalOrder:
+        self.ready()
+        return self.fell()
+
+    def fell(self, **changes) -> RemovalOrder:
+        values = {"by": self.lead, "order": self.order, "on": self.today, "outcome": "As planned"}
+        self.order = workflow.fell(**{**values, **changes})
+        return self.order
+
+
+def story(role_or_cast=None) -> Story:
+    """A story with a cast of its own."""
+    return Story(role_or_cast or {role: user_with(role) for role in Role})
