@@ -47,6 +47,7 @@ def current(section: Section, path: str) -> str:
 
 def walk(request: HttpRequest) -> dict[str, Any]:
     """Context of every page: the sections, for readers who have signed in."""
-    if not request.user.is_authenticated:
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
         return {}
     return {"walk": [Entry(section.label, section.url, current(section, request.path)) for section in sections()]}
