@@ -97,3 +97,27 @@ def test_escape_closes_the_account_menu(styleguide) -> None:
     expect(page.get_by_role("button", name="Sign out")).to_be_visible()
     page.keyboard.press("Escape")
     expect(page.get_by_role("button", name="Sign out")).to_be_hidden()
+
+
+def test_print_leaves_out_what_only_a_screen_can_do(styleguide) -> None:
+    page = styleguide(color_scheme="dark")
+    page.emulate_media(media="print")
+    expect(page.locator(".walk")).to_be_hidden()
+    expect(page.get_by_role("button", name="Show")).to_be_hidden()
+    expect(page.locator(".page-footer")).to_contain_text("the person on site decides")
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+
+
+def test_print_shows_ratings_in_black_on_white(styleguide) -> None:
+    page = styleguide()
+    page.emulate_media(media="print")
+    for rating in page.locator(".rating--extreme, .rating--high, .rating--moderate, .rating--low").all():
+        colours = rating.evaluate("e => [getComputedStyle(e).color, getComputedStyle(e).backgroundColor]")
+        assert colours == ["rgb(0, 0, 0)", "rgb(255, 255, 255)"]
+
+
+def test_print_opens_the_figures(styleguide) -> None:
+    page = styleguide()
+    expect(page.get_by_text("Source: geometry of a round stem")).to_be_hidden()
+    page.emulate_media(media="print")
+    expect(page.get_by_text("Source: geometry of a round stem")).to_be_visible()
