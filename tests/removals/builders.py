@@ -15,7 +15,7 @@ from removals.felling_input import DRAG_IN_LEAF, FellingInput, Site
 from removals.lines import line_by_force
 from removals.models import FellingPlan, JobBriefing, RemovalOrder
 from removals.weight import entered_mass
-from tests.factories import TreeFactory, user_with
+from tests.factories import TreeFactory
 
 CREW = (("Ada Larch", "feller"), ("Bo Hazel", "puller"), ("Cy Rowan", "spotter"))
 
@@ -94,8 +94,3 @@ class Story:
         values = {"by": self.lead, "order": self.order, "on": self.today, "outcome": "As planned"}
         self.order = workflow.fell(**{**values, **changes})
         return self.order
-
-
-def story(role_or_cast=None) -> Story:
-    """A story with a cast of its own."""
-    return Story(role_or_cast or {role: user_with(role) for role in Role})
