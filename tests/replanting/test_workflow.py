@@ -4,7 +4,7 @@ import datetime as dt
 from uuid import uuid4
 
 import pytest
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from inventory.access import Role
 from inventory.errors import Refused
@@ -298,6 +298,6 @@ def test_nobody_in_particular_may_act_from_a_command_only():
 
 def test_a_removal_that_opens_no_task_does_not_happen(transactional_db):
     tree = TreeFactory()
-    with pytest.raises(Exception, match="without a replacement task"), transaction.atomic():
+    with pytest.raises(IntegrityError, match="without a replacement task"), transaction.atomic():
         mark_removed(by=COMMAND, tree=tree, on=TODAY, why="felled")
     assert Tree.objects.get().stands
