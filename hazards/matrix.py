@@ -92,8 +92,9 @@ RATING: dict[FailureAndImpact, tuple[Rating, ...]] = {
 }
 
 _H, _M, _L, _VL = Impact.HIGH, Impact.MEDIUM, Impact.LOW, Impact.VERY_LOW
-# Columns: well protected, partly protected, fully exposed. Constant exposed and part: from memory of the practice; the
-# bottom right corner is this program's own filling; the rest from a secondary text.
+# Columns: well protected, partly protected, fully exposed. From memory of the practice: constant use exposed and partly
+# protected, frequent use exposed. This program's own filling: frequent and occasional use well protected, rare use partly
+# and well protected. The rest from a secondary text.
 SUGGESTED_IMPACT: dict[Occupancy, tuple[Impact, ...]] = {
     Occupancy.CONSTANT: (_L, _M, _H),
     Occupancy.FREQUENT: (_VL, _L, _M),

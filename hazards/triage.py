@@ -102,6 +102,13 @@ _USE_WORDS = {
 }
 
 
+_LONGEST = 70  # of what people wrote; the whole sentence stays within 400 characters
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1].rstrip() + "…"
+
+
 def day(on: date) -> str:
     """``12 Dec 2026``: a day as sentences name it."""
     return f"{on.day} {on:%b %Y}"
@@ -110,12 +117,13 @@ def day(on: date) -> str:
 def _failing(part: str, failure_mode: str) -> str:
     """The part as the subject of the sentence, with how it would fail: ``the union (splitting) is``."""
     subject, verb = _PART_WORDS[part].rsplit(" ", 1)
-    return f"{subject} ({failure_mode}) {verb}" if failure_mode and failure_mode != part else f"{subject} {verb}"
+    return f"{subject} ({_short(failure_mode)}) {verb}" if failure_mode not in {"", part} else f"{subject} {verb}"
 
 
 def _the(target: str) -> str:
     """A name keeps its capital and stands alone; a plain word gets its article."""
-    return f"the {target}" if target[:1].islower() and not target.startswith("the ") else target
+    name = _short(target)
+    return f"the {name}" if name[:1].islower() and not name.startswith("the ") else name
 
 
 def _state(finding: Finding) -> str:

@@ -1,0 +1,74 @@
+"""Two inspectors at one tree at the same moment: both looks are kept, and the standing knows both."""
+
+import threading
+from collections.abc import Callable
+
+import pytest
+from django.db import connection
+from uuid_utils.compat import uuid7
+
+from hazards.models import Inspection, Standing
+from hazards.workflow import record_inspection
+from inventory.errors import Refused
+from inventory.models import RecordEntry
+from inventory.record import Actor
+from tests.factories import TreeFactory
+from tests.hazards.factories import HIGH, LOW, MORNING, TargetFactory, inspect, pick, report
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def at_once(*acts: Callable[[], object]) -> list[BaseException]:
+    """Run each in a thread of its own with a connection of its own, all let go together; what they raised."""
+    start = threading.Barrier(len(acts))
+    raised: list[BaseException] = []
+
+    def run(act: Callable[[], object]) -> None:
+        start.wait(timeout=10)
+        try:
+            act()
+        except Exception as error:
+            raised.append(error)
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=run, args=(act,)) for act in acts]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(timeout=30)
+    return raised
+
+
+def test_two_looks_are_both_kept_and_the_later_observation_governs():
+    tree = TreeFactory()
+    target = TargetFactory(park=tree.park)
+    earlier = report(tree, pick(target, **LOW), dbh_cm=40.0)
+    later = report(tree, pick(target, **HIGH), dbh_cm=42.0, observed_at=MORNING.replace(hour=11))
+    for _ in range(5):
+        raised = at_once(
+            lambda: record_inspection(by=Actor(), report=later), lambda: record_inspection(by=Actor(), report=earlier)
+        )
+        assert raised == []
+    tree.refresh_from_db()
+    assert Inspection.objects.filter(tree=tree).count() == 10
+    assert Standing.objects.get(tree=tree).rating == "high"
+    assert tree.dbh_cm == 42.0
+
+
+def test_one_look_sent_by_two_requests_is_stored_once():
+    tree = TreeFactory()
+    sent = report(tree, pick(TargetFactory(park=tree.park)), id=uuid7())
+    raised = at_once(*[lambda: record_inspection(by=Actor(), report=sent)] * 4)
+    assert raised == []
+    assert Inspection.objects.count() == 1
+    assert RecordEntry.objects.filter(tree=tree).count() == 1
+
+
+def test_of_two_corrections_one_holds_and_the_other_is_told():
+    tree = TreeFactory()
+    target = TargetFactory(park=tree.park)
+    wrong = inspect(tree, pick(target, **LOW))
+    raised = at_once(*[lambda: inspect(tree, pick(target, **HIGH), supersedes=wrong)] * 2)
+    assert [type(error) for error in raised] == [Refused]
+    assert Inspection.objects.filter(supersedes=wrong).count() == 1
