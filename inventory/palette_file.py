@@ -1,7 +1,7 @@
 """The palette file read: one taxon a row, as the fields of ``Species``.
 
-The columns are named for the fields; ``synonyms`` and ``checked`` speak to the reader of the file only. Lines that begin
-with # say where the figures come from. Lists are parted by "/" (light, moisture) or ";" (pests).
+The columns are named for the fields; ``checked`` speaks to the reader of the file only. Lines that begin with # say where
+the figures come from. Lists are parted by "/" (light, moisture) or ";" (pests).
 """
 
 import csv
