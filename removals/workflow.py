@@ -6,11 +6,8 @@ The table in `removals.states` says what may follow and who may; each function h
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
-import json
 import textwrap
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -25,7 +22,7 @@ from inventory.models import Tree
 from inventory.record import Actor
 from inventory.workflow import mark_removed
 from removals import briefing as rules
-from removals import felling, states
+from removals import kept_plan, states
 from removals.felling_input import FellingInput
 from removals.models import (
     BriefingSignature,
@@ -90,26 +87,28 @@ def make_plan(
     order: RemovalOrder,
     inputs: FellingInput,
     assumptions: Sequence[str] = (),
+    entered: Mapping[str, Any] | None = None,
     at: dt.datetime | None = None,
 ) -> FellingPlan:
     """Compute a felling plan and keep it as computed. It takes the place of an earlier plan and voids its briefings.
 
-    ``assumptions``: sentences on what was assumed, not measured. A plan outside the method is kept too, with its reasons.
+    ``assumptions``: sentences on what was assumed, not measured; ``entered``: the measurements as somebody gave them (for
+    instance which point of the tree was plumbed). A plan outside the method is kept too, with its reasons.
     """
     order = _taken(order, Action.PLAN, by)
-    result = felling.plan(inputs)
-    kept = {"inputs": asdict(inputs), "results": asdict(result), "assumptions": list(assumptions)}
-    canonical = json.dumps(kept, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    kept = kept_plan.computed(inputs, assumptions, entered or {})
     plan = FellingPlan.objects.create(
         order=order,
-        **json.loads(canonical),
-        verdict=result.verdict,
-        method_version=result.method_version,
-        digest=hashlib.sha256(canonical.encode()).hexdigest(),
+        inputs=kept.inputs,
+        results=kept.results,
+        assumptions=kept.assumptions,
+        verdict=kept.results["verdict"],
+        method_version=kept.results["method_version"],
+        digest=kept.digest,
         made_by=by.user,
         made_at=_moment(at),
     )
-    summary = f"Felling plan made: {result.verdict}."
+    summary = f"Felling plan made: {plan.verdict}."
     _record(order, Action.PLAN, by=by, summary=summary, plan=plan.pk, digest=plan.digest)
     return plan
 
