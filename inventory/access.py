@@ -10,7 +10,7 @@ from typing import Any
 
 from django.contrib.auth.models import AnonymousUser, User
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 
 
 class Permission(Enum):
@@ -87,7 +87,7 @@ def allowed(user: Person, permission: Permission) -> bool:
     return permission in permissions_of(user)
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def requires(permission: Permission, *, to_change: Permission | None = None) -> Callable[[View], View]:
@@ -98,7 +98,7 @@ def requires(permission: Permission, *, to_change: Permission | None = None) -> 
 
     def guard(view: View) -> View:
         @wraps(view)
-        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             needed = permission if request.method in {"GET", "HEAD"} else to_change or permission
             if not allowed(request.user, needed):
                 raise PermissionDenied(f"Your role may not {needed.value}.")

@@ -13,7 +13,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from inventory.models import DatePrecision
+from inventory.models import DatePrecision, Tree
 from inventory.units import METRES_PER, Units, parse_length_m
 
 
@@ -109,6 +109,11 @@ class PartialDate:
 
     day: dt.date
     precision: DatePrecision
+
+    @classmethod
+    def of(cls, tree: Tree) -> PartialDate | None:
+        """When the tree was planted."""
+        return cls(tree.planted_on, DatePrecision(tree.planted_precision)) if tree.planted_on else None
 
     def __str__(self) -> str:
         return self.day.strftime({"year": "%Y", "month": "%Y-%m", "day": "%Y-%m-%d"}[self.precision.value])

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
-from django.contrib.auth.models import Group
-from django.db import transaction
+from django.contrib.auth.models import Group, User
+from django.db import IntegrityError, models, transaction
 
 from inventory import record
 from inventory.access import Role
+from inventory.errors import Refused
 from inventory.models import DatePrecision, Park, RecordEntry, Species, Tree, TreeStatus
 from inventory.palette_file import COLUMNS
-from inventory.record import Actor
+from inventory.record import COMMAND, Actor
 
 EDITABLE = (
     "tag",
@@ -36,20 +37,22 @@ EDITABLE = (
 )
 
 
-def give_role(user: Any, role: Role) -> None:
-    """Put a person into a role's group."""
-    group, _ = Group.objects.get_or_create(name=role.value)
-    user.groups.add(group)
+def _in_words(field: str) -> str:
+    """``dbh_cm`` → diameter at breast height."""
+    return str(getattr(Tree._meta.get_field(field), "verbose_name", field)).split(",")[0]
 
 
 @transaction.atomic
-def edit_tree(*, by: Actor, tree: Tree, changes: Mapping[str, Any]) -> Tree:
+def edit_tree(*, by: Actor, tree: Tree, changes: Mapping[str, Any], seen: dt.datetime | None = None) -> Tree:
     """Correct a tree's facts; ``changes`` may name the editable fields and ``lon`` with ``lat``.
 
-    The record keeps each old and new value. Raises ValueError for a field that is not edited here: a status changes
-    through an inspection or a removal order only.
+    The record keeps each old and new value. ``seen`` is the ``updated_at`` of the tree that the editor looked at: Refused
+    when it changed since, or when the tag is another tree's. Raises ValueError for a field that is not edited here: a
+    status changes through an inspection or a removal order only.
     """
     tree = Tree.objects.select_for_update().get(pk=tree.pk)
+    if seen and seen != tree.updated_at:
+        raise Refused("The tree was changed while this page was open; open it again and repeat your correction.")
     unknown = set(changes) - {*EDITABLE, "lon", "lat"}
     if unknown:
         raise ValueError(f"{', '.join(sorted(unknown))} cannot be edited on the tree")
@@ -63,13 +66,19 @@ def edit_tree(*, by: Actor, tree: Tree, changes: Mapping[str, Any]) -> Tree:
     }
     if not altered:
         return tree
-    tree.save()
+    try:
+        with transaction.atomic():
+            tree.save()
+    except IntegrityError as error:
+        if "inventory_tree_tag" not in str(error):
+            raise
+        raise Refused(f"The tag {tree.tag} belongs to another tree; give one that is free.") from error
     record.write(
         by=by,
         verb="edited",
         subject=tree,
         tree=tree,
-        summary=f"Corrected {', '.join(sorted(altered))}.",
+        summary=f"Corrected {', '.join(sorted(map(_in_words, altered)))}.",
         changes=altered,
     )
     return tree
@@ -151,7 +160,8 @@ def load_palette(*, by: Actor, taxa: Iterable[Mapping[str, Any]]) -> int:
     A name met in an import before becomes a palette taxon; nothing is taken out.
     """
     known = {species.botanical: species for species in Species.objects.select_for_update()}
-    new, changed = [], []
+    new: list[Species] = []
+    changed: list[Species] = []
     for taxon in taxa:
         species = known.get(taxon["botanical"]) or Species()
         if species.palette and all(getattr(species, name) == value for name, value in taxon.items()):
@@ -167,3 +177,81 @@ def load_palette(*, by: Actor, taxa: Iterable[Mapping[str, Any]]) -> int:
         for species in new + changed
     )
     return len(new) + len(changed)
+
+
+@transaction.atomic
+def correct_reference(*, by: Actor, thing: models.Model, changes: Mapping[str, Any], new: bool) -> None:
+    """Keep a clerk's correction of reference data: a park, a taxon, a target; ``changes`` say what, for the record."""
+    thing.save()
+    kind = thing._meta.verbose_name
+    summary = f"Added the {kind} {thing}." if new else f"Corrected {', '.join(sorted(changes))} of the {kind} {thing}."
+    record.write(by=by, verb="reference", subject=thing, summary=summary[:300], changes=dict(changes))
+
+
+def _groups(roles: Iterable[Role]) -> list[Group]:
+    return [Group.objects.get_or_create(name=role.value)[0] for role in roles]
+
+
+def _words(roles: Iterable[Role]) -> str:
+    return ", ".join(sorted(role.value for role in roles)) or "without a role"
+
+
+@transaction.atomic
+def give_role(user: User, role: Role, *, by: Actor = COMMAND) -> None:
+    """Put a person into a role's group; giving it again changes nothing."""
+    if user.groups.filter(name=role.value).exists():
+        return
+    user.groups.add(*_groups([role]))
+    record.write(by=by, verb="role", subject=user, summary=f"Gave {user.username} the role {role.value}.")
+
+
+@transaction.atomic
+def add_person(
+    *, by: Actor, username: str, password: str, first_name: str = "", last_name: str = "", roles: Collection[Role]
+) -> User:
+    """Open an account with a first password, which its owner should change."""
+    person = User.objects.create_user(username, password=password, first_name=first_name, last_name=last_name)
+    person.groups.set(_groups(roles))
+    record.write(by=by, verb="person", subject=person, summary=f"Added {username}, {_words(roles)}.")
+    return person
+
+
+@transaction.atomic
+def change_person(*, by: Actor, person: User, roles: Collection[Role], active: bool, password: str = "") -> None:
+    """Set a person's roles, open or shut the account and, when given, set a new password.
+
+    Raises Refused for what would lock the last key in: one's own account shut, one's own administration given away, or a
+    superuser changed by somebody who is none.
+    """
+    person = User.objects.select_for_update().get(pk=person.pk)
+    before = {role for role in Role if person.groups.filter(name=role.value).exists()}
+    if person.is_superuser and not (by.user is None or by.user.is_superuser):
+        raise Refused("A superuser's account is changed by a superuser only.")
+    if person == by.user and not active:
+        raise Refused("You cannot shut your own account; ask another administrator.")
+    if person == by.user and Role.ADMINISTRATOR in before - set(roles):
+        raise Refused("You cannot give away your own administration; ask another administrator.")
+    said = _what_changed(person, before, set(roles), active, password)
+    if not said:
+        return
+    person.is_active = active
+    if password:
+        person.set_password(password)
+    person.save()
+    person.groups.set(_groups(roles))
+    record.write(by=by, verb="person", subject=person, summary=f"{person.username}: {'; '.join(said)}.")
+
+
+def _what_changed(person: User, before: set[Role], after: set[Role], active: bool, password: str) -> list[str]:
+    said = [f"now {_words(after)}"] if before != after else []
+    if person.is_active != active:
+        said.append("account opened again" if active else "account shut")
+    return [*said, "new password set"] if password else said
+
+
+@transaction.atomic
+def change_own_password(*, by: Actor, password: str) -> None:
+    """The signed-in person sets their own password; the old one was asked for before."""
+    by.user.set_password(password)
+    by.user.save(update_fields=["password"])
+    record.write(by=by, verb="password", subject=by.user, summary=f"{by.user.username} changed their password.")
