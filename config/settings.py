@@ -81,7 +81,7 @@ INSTALLED_APPS = [
     "hazards",
     "replanting",
     "inventory",
-    "django.contrib.admin",
+    "django.contrib.admin.apps.SimpleAdminConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -151,6 +151,7 @@ AUTH_PASSWORD_VALIDATORS = [
 AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_TEMPLATE = "registration/locked_out.html"
 AXES_VERBOSE = False
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "reports:home"

@@ -1,18 +1,25 @@
 """All addresses, by the walk: trees, hazards, removals, replanting, reports."""
 
-from django.contrib import admin
 from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
+from config.admin import site
 from config.styleguide import styleguide
+from inventory.people_forms import SignInForm
+from inventory.people_views import own_password
 from inventory.views import choose_units
 
 urlpatterns = [
-    path("login/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path(
+        "login/",
+        auth_views.LoginView.as_view(redirect_authenticated_user=True, authentication_form=SignInForm),
+        name="login",
+    ),
     path("logout/", auth_views.LogoutView.as_view(), name="logout"),
+    path("account/password/", own_password, name="password"),
     path("units/", choose_units, name="units"),
     path("styleguide/", styleguide, name="styleguide"),
-    path("admin/", admin.site.urls),
+    path("admin/", site.urls),
     path("", include("inventory.urls")),
     path("hazards/", include("hazards.urls")),
     path("removals/", include("removals.urls")),
