@@ -1,6 +1,13 @@
 from django.urls import path
 
-from reports import views
+from reports import tree_page, tree_views, views
 
 app_name = "reports"
-urlpatterns = [path("", views.home, name="home")]
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("trees/", tree_views.trees, name="trees"),
+    path("trees.csv", tree_views.trees_csv, name="trees_csv"),
+    path("labels/", tree_views.labels, name="labels"),
+    # A tag may hold a slash: this one takes what the addresses before it leave.
+    path("trees/<path:tag>/", tree_page.tree, name="tree"),
+]

@@ -1,0 +1,81 @@
+"""A tree's own page: its facts, what its rating was computed from, and all that happened to it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import Prefetch
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+
+from hazards.matrix import Rating
+from hazards.models import Assessment, Inspection
+from inventory.access import Permission, requires
+from inventory.fields import PartialDate
+from inventory.models import Photo, Tree
+from inventory.paging import page_of
+
+HISTORY_SIZE = 25
+
+
+def whole_trees() -> Any:
+    """With everything that stands beside a tree one to one."""
+    return Tree.objects.select_related(
+        "park",
+        "species",
+        "replaces",
+        "standing__inspection__inspector",
+        "standing__assessment__target",
+        "replacement_task__species",
+        "planting__task__removed_tree",
+    ).defer("park__boundary")
+
+
+def inspections_of(tree: Tree) -> list[Inspection]:
+    """The newest first, each with its assessments (worst first), defects and the correction that took its place."""
+    assessments = Prefetch("assessments", Assessment.objects.select_related("target"))
+    found = tree.inspections.select_related("inspector", "superseded_by").prefetch_related(assessments, "defects")
+    return list(found)
+
+
+def worst_rating(inspection: Inspection) -> str:
+    """Of the inspection's assessments; empty when there was nothing to assess."""
+    ratings = [Rating(assessment.rating) for assessment in inspection.assessments.all()]
+    return max(ratings, key=lambda rating: rating.rank).value if ratings else ""
+
+
+def shown_photos(tree: Tree) -> list[dict[str, str]]:
+    return [
+        {
+            "url": reverse("inventory:photo", args=[photo.pk]),
+            "alt": photo.caption or f"{tree.tag}, {tree.name}",
+            "caption": caption(photo),
+        }
+        for photo in tree.photos.all()
+    ]
+
+
+def caption(photo: Photo) -> str:
+    day = timezone.localtime(photo.taken_at)
+    return f"{photo.caption}, {day:%-d %b %Y}" if photo.caption else f"{day:%-d %b %Y}"
+
+
+@requires(Permission.READ)
+def tree(request: HttpRequest, tag: str) -> HttpResponse:
+    found = get_object_or_404(whole_trees(), tag=tag)
+    context = {
+        "tree": found,
+        "standing": getattr(found, "standing", None),
+        "task": getattr(found, "replacement_task", None),
+        "planting": getattr(found, "planting", None),
+        "planted": PartialDate.of(found),
+        "replacements": list(found.replacements.select_related("species")),
+        "photos": shown_photos(found),
+        "inspections": [(inspection, worst_rating(inspection)) for inspection in inspections_of(found)],
+        "orders": list(found.removal_orders.all()),
+        "history": page_of(found.record.all(), ["-id"], request.GET.get("history", ""), size=HISTORY_SIZE),
+        "today": timezone.localdate(),
+    }
+    return render(request, "reports/tree.html", context)
