@@ -78,6 +78,9 @@ class Species(models.Model):
 
     botanical = models.CharField(max_length=120, unique=True)
     common = models.CharField(max_length=120, blank=True)
+    synonyms = ArrayField(
+        models.CharField(max_length=120), default=list, blank=True, help_text="other lists' names for it"
+    )
     genus = models.CharField(max_length=60, db_index=True)
     family = models.CharField(max_length=60, blank=True)
     palette = models.BooleanField(default=False)
@@ -195,6 +198,8 @@ class Tree(models.Model):
     soil_moisture = models.CharField(max_length=10, blank=True)
     replaces = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="replacements")
     note = models.TextField(blank=True)
+    # What the last imported file said of it: the same said again changes nothing, whatever was corrected here since.
+    source_digest = models.CharField(max_length=32, blank=True, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
     updated_at = models.DateTimeField(auto_now=True)
 
