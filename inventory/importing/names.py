@@ -25,31 +25,41 @@ _NO_NAME = re.compile(
 )
 _LATIN = re.compile(r"×?[A-Z][a-z-]{2,}(?:\s+(?:[x×X]\s*)?[a-z-]{3,}.*)?")
 
-# Names that botanists have joined or parted since files were made, as old key → key used here. From memory of Plants of
-# the World Online (Royal Botanic Gardens, Kew).
+# Other names of a taxon, as older files and other lists write it → the name used here; without hybrid signs. From memory of
+# Plants of the World Online (Royal Botanic Gardens, Kew).
 SYNONYMS = {
-    "sophora japonica": "styphnolobium japonicum",
+    "acer saccharum subsp. nigrum": "acer nigrum",
+    "acer tataricum subsp. ginnala": "acer ginnala",
+    "aesculus octandra": "aesculus flava",
+    "aria edulis": "sorbus aria",
+    "carya alba": "carya tomentosa",
+    "cedrus libani subsp. atlantica": "cedrus atlantica",
+    "cercis canadensis var. reniformis": "cercis canadensis",
+    "cercis reniformis": "cercis canadensis",
+    "chamaecyparis nootkatensis": "cupressus nootkatensis",
+    "cladrastis lutea": "cladrastis kentukea",
+    "crataegus germanica": "mespilus germanica",
+    "cupressocyparis leylandii": "cupressus leylandii",
+    "eucalyptus citriodora": "corymbia citriodora",
+    "eucalyptus ficifolia": "corymbia ficifolia",
+    "eucalyptus maculata": "corymbia maculata",
+    "evodia daniellii": "tetradium daniellii",
+    "hesperotropsis leylandii": "cupressus leylandii",
+    "malus pumila": "malus domestica",
+    "pinus leucodermis": "pinus heldreichii",
     "platanus hispanica": "platanus acerifolia",
     "platanus hybrida": "platanus acerifolia",
-    "acer tataricum subsp. ginnala": "acer ginnala",
-    "syringa reticulata subsp. pekinensis": "syringa pekinensis",
-    "tilia vulgaris": "tilia europaea",
-    "cupressocyparis leylandii": "hesperotropsis leylandii",
+    "quercus nuttallii": "quercus texana",
+    "quercus prinus": "quercus montana",
     "robinia pseudacacia": "robinia pseudoacacia",
-    "cladrastis lutea": "cladrastis kentukea",
-    "celtis sinensis var. japonica": "celtis sinensis",
-    "cedrus libani subsp. atlantica": "cedrus atlantica",
-    "taxodium distichum var. distichum": "taxodium distichum",
-    "zelkova japonica": "zelkova serrata",
-    "pyrus calleriana": "pyrus calleryana",
-    "acer saccharum subsp. nigrum": "acer nigrum",
-    "cercis canadensis var. reniformis": "cercis reniformis",
-    "ginkgo biloba var. biloba": "ginkgo biloba",
-    "sorbus aria": "aria edulis",
-    "corymbia citriodora subsp. citriodora": "corymbia citriodora",
-    "eucalyptus citriodora": "corymbia citriodora",
-    "eucalyptus maculata": "corymbia maculata",
-    "eucalyptus ficifolia": "corymbia ficifolia",
+    "salix babylonica var. matsudana": "salix matsudana",
+    "salix rubens": "salix fragilis",
+    "sophora japonica": "styphnolobium japonicum",
+    "syringa reticulata subsp. pekinensis": "syringa pekinensis",
+    "thuja orientalis": "platycladus orientalis",
+    "tilia vulgaris": "tilia europaea",
+    "ulmus carpinifolia": "ulmus minor",
+    "ulmus japonica": "ulmus davidiana",
 }
 
 

@@ -112,17 +112,12 @@ def centre(positions: Sequence[Position]) -> Centre | None:
 
 def fault(lon: float, lat: float, middle: Centre | None) -> str:
     """Why a position cannot be right, '' when it can: out of range, or swapped or with a lost sign beside the others."""
+    if middle is not None and not middle.near(lon, lat, FAR_DEG):
+        if middle.near(lat, lon):
+            return f"latitude {lat:.7g} and longitude {lon:.7g} look swapped: the other way round it lies among the others"
+        if any(middle.near(x * lon, y * lat) for x, y in ((-1, 1), (1, -1), (-1, -1))):
+            return f"latitude {lat:.7g}, longitude {lon:.7g}: with its minus sign mended it lies among the others"
     if not -90 <= lat <= 90:
-        swapped = "; latitude and longitude look swapped" if abs(lat) <= 180 and abs(lon) <= 90 else ""
-        return f"latitude {lat:g} is outside -90 to 90{swapped}"
-    if not -180 <= lon <= 180:
-        return f"longitude {lon:g} is outside -180 to 180"
-    if middle is None or middle.near(lon, lat, FAR_DEG):
-        return ""
-    if middle.near(lat, lon):
-        return f"latitude {lat:g} and longitude {lon:g} look swapped: the other way round it lies among the other trees"
-    if any(middle.near(x * lon, y * lat) for x, y in ((-1, 1), (1, -1), (-1, -1))):
-        return (
-            f"latitude {lat:g}, longitude {lon:g}: a minus sign is wrong; with it mended it lies among the other trees"
-        )
-    return ""
+        swapped = "; are latitude and longitude swapped?" if middle is None and abs(lat) <= 180 and abs(lon) <= 90 else ""
+        return f"latitude {lat:.7g} is outside -90 to 90{swapped}"
+    return "" if -180 <= lon <= 180 else f"longitude {lon:.7g} is outside -180 to 180"

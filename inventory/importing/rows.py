@@ -287,7 +287,7 @@ class _OneRow:
             raise self._refused(
                 role, f"{length_m:.4g} m {what} is beyond any tree ({most_m:g} m): check the number and its unit."
             )
-        return length_m or None
+        return round(length_m, 4) or None
 
     # ------------------------------------------------------------ trunk
 
@@ -310,13 +310,13 @@ class _OneRow:
             found = values.size(text, self._mapping.unit(role), decimal_comma=self._reader._comma)
         if found.cm is None:
             return found
-        scaled = found.cm * factor
+        scaled = round(found.cm * factor, 4)
         if scaled > DBH_MAX_CM:
             raise self._refused(
                 role,
                 f"a trunk {scaled:.4g} cm through is beyond any tree ({DBH_MAX_CM:g} cm): check the number and its unit.",
             )
-        stems = tuple(stem * factor for stem in found.stems_cm)
+        stems = tuple(round(stem * factor, 4) for stem in found.stems_cm)
         return Size(scaled, found.estimated, found.as_given[:AS_GIVEN_MAX], stems)
 
     def _refuse_contradiction(self, dbh: Size, girth: Size) -> None:
