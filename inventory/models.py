@@ -78,9 +78,6 @@ class Species(models.Model):
 
     botanical = models.CharField(max_length=120, unique=True)
     common = models.CharField(max_length=120, blank=True)
-    synonyms = ArrayField(
-        models.CharField(max_length=120), default=list, blank=True, help_text="other lists' names for it"
-    )
     genus = models.CharField(max_length=60, db_index=True)
     family = models.CharField(max_length=60, blank=True)
     palette = models.BooleanField(default=False)
