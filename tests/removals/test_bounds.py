@@ -40,9 +40,7 @@ RANGES = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("field", "value"), [(field, value) for field, inside, _, _ in RANGES for value in inside]
-)
+@pytest.mark.parametrize(("field", "value"), [(field, value) for field, inside, _, _ in RANGES for value in inside])
 def test_the_ends_of_each_range_belong_to_the_method(field: str, value: float) -> None:
     assert outside_reasons(tree(**{field: value})) == ()
 

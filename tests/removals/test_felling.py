@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from removals.bounds import METHOD_BOUNDS, Range
@@ -62,6 +62,10 @@ def test_the_pull_that_is_named_makes_the_plan_adequate() -> None:
     assert plan(tree_with_line(1.001 * named_n)).verdict is Verdict.ADEQUATE
 
 
+few = settings(max_examples=25)
+
+
+@few
 @given(st.floats(1600.0, 3500.0))
 def test_verdict_flips_at_the_stop_wind(pull_n: float) -> None:
     inp = tree_with_line(pull_n)
@@ -72,6 +76,7 @@ def test_verdict_flips_at_the_stop_wind(pull_n: float) -> None:
     assert (above is Verdict.NOT_ADEQUATE) is (stop_ms * 1.001 <= 9.0)
 
 
+@few
 @given(st.floats(3600.0, 4600.0))
 def test_adequate_ends_at_the_stop_wind_of_the_unfavourable_ends(pull_n: float) -> None:
     inp = tree_with_line(pull_n, pull_low_n=pull_n)
@@ -81,6 +86,7 @@ def test_adequate_ends_at_the_stop_wind_of_the_unfavourable_ends(pull_n: float) 
     assert (below, above) == (Verdict.ADEQUATE, Verdict.MARGINAL)
 
 
+@few
 @given(st.floats(-0.5, 0.9), st.floats(0.0, 0.1))
 def test_more_back_lean_never_needs_less_at_any_end(back_m: float, more_m: float) -> None:
     once, more = (forces_of(tree(back_lean_m=lean)).needed_n for lean in (back_m, back_m + more_m))

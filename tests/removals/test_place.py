@@ -31,9 +31,7 @@ def test_resolved_parts_keep_the_amount(amount: float, toward_deg: float, lay_de
     assert math.hypot(against, right) == pytest.approx(amount, abs=1e-9)
 
 
-@pytest.mark.parametrize(
-    ("toward_deg", "against", "right"), [(90, -2, 0), (270, 2, 0), (180, 0, 2), (0, 0, -2)]
-)
+@pytest.mark.parametrize(("toward_deg", "against", "right"), [(90, -2, 0), (270, 2, 0), (180, 0, 2), (0, 0, -2)])
 def test_lean_is_resolved_against_an_eastern_lay(toward_deg: float, against: float, right: float) -> None:
     assert resolve(2.0, toward_deg, 90.0) == pytest.approx((against, right), abs=1e-9)
 

@@ -1,0 +1,87 @@
+"""What a felling plan says: its figures, its verdict and the sentences for the manager and the crew."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from removals.cut import CutGeometry
+from removals.place import Place
+from removals.weight import GreenMass
+
+
+class Verdict(StrEnum):
+    ADEQUATE = "adequate"
+    MARGINAL = "marginal"
+    NOT_ADEQUATE = "not adequate"
+    OUTSIDE = "outside the method"
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """Low and high are the ends of the uncertain inputs taken together."""
+
+    low: float
+    nominal: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopWind:
+    """Gust against the fall at which the pull is just enough, m/s.
+
+    `nominal_ms` at the crown's centre, `low_ms` the same at the unfavourable ends, `printed_ms` for an instrument held
+    at 2 m. None when still air is already too much; `nominal_ms` also when no crown area is given (`counted` False).
+    """
+
+    counted: bool
+    nominal_ms: float | None
+    low_ms: float | None
+    printed_ms: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forces:
+    """Figures about the hinge, nominal unless they are an interval. Without a line they are those of wedges or a jack."""
+
+    weight_moment_nm: float
+    wind_force_n: float
+    wind_moment_nm: float
+    hinge_moment_nm: float
+    arm_m: float
+    line_angle_deg: float | None
+    needed_n: Interval
+    needed_without_hinge_n: float
+    needed_thicker_hinge_n: float
+    stop_wind: StopWind
+    side_moment_nm: float
+    side_capacity_nm: float
+    side_holds_at_ends: bool
+    held_share: float
+    wedge_lift_m: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineRating:
+    """Least working load limit of line and gear, and the load on a redirect where the angle of its legs is known, N."""
+
+    least_working_load_n: float
+    redirect_load_n: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FellingPlanResult:
+    """A plan. A figure is None when it does not hold: the forces hold only inside the method."""
+
+    method_version: str
+    verdict: Verdict
+    reasons: tuple[str, ...]
+    changes: tuple[str, ...]
+    conditions: tuple[str, ...]
+    alternatives: tuple[str, ...]
+    caution: str
+    cut: CutGeometry | None
+    mass: GreenMass | None
+    forces: Forces | None
+    available_n: Interval
+    rating: LineRating | None
+    place: Place
+    butt: str
