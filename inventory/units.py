@@ -1,6 +1,7 @@
 """Lengths and masses as people read and type them; inside, the program keeps SI.
 
-Exact by definition (international yard and pound, 1959): 1 in = 2.54 cm, 1 ft = 0.3048 m, 1 lb = 0.45359237 kg.
+Exact by definition (international yard and pound, 1959): 1 in = 2.54 cm, 1 ft = 0.3048 m, 1 lb = 0.45359237 kg; the US
+liquid gallon is 231 in³.
 """
 
 import re
@@ -11,6 +12,7 @@ M_PER_FT = 0.3048
 KG_PER_LB = 0.45359237
 N_PER_LBF = 4.4482216152605
 MS_PER_MPH = 0.44704
+L_PER_GAL = 231 * CM_PER_IN**3 / 1000
 
 
 class Units(Enum):
@@ -78,3 +80,7 @@ def force(n: float, units: Units) -> str:
 
 def speed(ms: float, units: Units) -> str:
     return f"{ms / MS_PER_MPH:.0f} mph" if units is Units.US else f"{ms:.1f} m/s"
+
+
+def volume(litres: float, units: Units) -> str:
+    return f"{litres / L_PER_GAL:.1f} gal" if units is Units.US else f"{litres:.0f} l"

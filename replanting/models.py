@@ -7,7 +7,8 @@ from typing import ClassVar
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 from uuid_utils.compat import uuid7
 
 from inventory.models import Park, Species, Tree, one_of
@@ -95,6 +96,31 @@ class ReplacementTask(models.Model):
     def __str__(self) -> str:
         return f"replacement of {self.removed_tree}"
 
+    @property
+    def is_waiting(self) -> bool:
+        return self.state in WAITING
+
+    @property
+    def choice(self) -> str:
+        """The chosen species in full; empty before the choice."""
+        if self.species is None:
+            return ""
+        return f"{self.species.botanical} ‘{self.cultivar}’" if self.cultivar else self.species.botanical
+
+
+class PlantingQuerySet(models.QuerySet["Planting"]):
+    def in_care(self) -> PlantingQuerySet:
+        """In the ground, neither lost nor established."""
+        return self.filter(failed_on__isnull=True, task__state=TaskState.PLANTED)
+
+    def with_last_visit(self) -> PlantingQuerySet:
+        """Adds ``last_visit`` and ``last_alive`` (None before the first), and ``last_seen``: that day, or the planting's."""
+        visits = CareVisit.objects.filter(planting=OuterRef("pk")).order_by("-visited_on", "-id")
+        seen = self.annotate(
+            last_visit=Subquery(visits.values("visited_on")[:1]), last_alive=Subquery(visits.values("alive")[:1])
+        )
+        return seen.annotate(last_seen=Coalesce("last_visit", "planted_on"))
+
 
 class Planting(models.Model):
     """One attempt: a young tree in the ground for a task. A failed one stays, with its reason; the task reopens."""
@@ -106,6 +132,8 @@ class Planting(models.Model):
     planted_on = models.DateField()
     failed_on = models.DateField(null=True, blank=True)
     failure_reason = models.CharField(max_length=300, blank=True)
+
+    objects: ClassVar = PlantingQuerySet.as_manager()
 
     class Meta:
         ordering: ClassVar = ["task", "planted_on"]

@@ -1,4 +1,19 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from replanting import choice_views, views
 
 app_name = "replanting"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.tasks, name="tasks"),
+    path("care/", views.care, name="care"),
+    path("tasks/<int:pk>/", views.task, name="task"),
+    path("tasks/<int:pk>/species/", choice_views.candidates, name="candidates"),
+    path("tasks/<int:pk>/species/<int:species>/", choice_views.choose, name="choose_species"),
+    path("tasks/<int:pk>/order/", views.order, name="order"),
+    path("tasks/<int:pk>/plant/", views.plant, name="plant"),
+    path("tasks/<int:pk>/set-aside/", views.set_aside, name="set_aside"),
+    path("tasks/<int:pk>/visit/", views.visit, name="visit"),
+    path("tasks/<int:pk>/establish/", views.establish, name="establish"),
+    path("tasks/<int:pk>/fail/", views.fail, name="fail"),
+    path("tasks/<int:pk>/waive/", views.waive, name="waive"),
+]

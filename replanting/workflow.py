@@ -63,8 +63,7 @@ def choose_species(
     task.species, task.cultivar = species, cultivar
     task.species_reason = _said(reason, "Say why this species: the reason stays with the choice.")
     task.save()
-    name = f"{species.botanical} ‘{cultivar}’" if cultivar else species.botanical
-    _write(by, task, "species chosen", f"Chose {name}: {task.species_reason}", on=on, species=species.botanical)
+    _write(by, task, "species chosen", f"Chose {task.choice}: {task.species_reason}", on=on, species=species.botanical)
     return task
 
 
@@ -74,7 +73,7 @@ def order_stock(*, by: Actor, task: ReplacementTask, stock: str, nursery: str, o
     task.stock, task.ordered_on = _known(stock), _passed(on)
     task.nursery = _said(nursery, "Name the nursery.", limit=120)
     task.save()
-    _write(by, task, "stock ordered", f"Ordered {task.species}, {task.stock}, from {task.nursery}.", on=on)
+    _write(by, task, "stock ordered", f"Ordered {task.choice}, {task.stock}, from {task.nursery}.", on=on)
     return task
 
 
@@ -114,7 +113,14 @@ def plant(
         by=by, replaces=removed, species=_species(task), cultivar=task.cultivar, on=_passed(on), lon=lon, lat=lat
     )
     planting = Planting.objects.create(task=task, tree=tree, stock=task.stock, caliper_cm=caliper_cm, planted_on=on)
-    _write(by, task, "replacement planted", f"Planted {tree.name} as {tree}, {task.stock}.", on=on, planted=tree.tag)
+    _write(
+        by,
+        task,
+        "replacement planted",
+        f"Planted {tree.name} as {tree} on {_day(on)}, {task.stock}.",
+        on=on,
+        planted=tree.tag,
+    )
     return planting
 
 
@@ -168,7 +174,7 @@ def establish(*, by: Actor, task: ReplacementTask, on: dt.date) -> ReplacementTa
         )
     task.established_on = _passed(on)
     task.save()
-    _write(by, task, "established", f"{planting.tree} is established.", planting.tree, on=on)
+    _write(by, task, "established", f"{planting.tree} is established on {_day(on)}.", planting.tree, on=on)
     return task
 
 
@@ -204,7 +210,7 @@ def _reopen(*, by: Actor, task: ReplacementTask, planting: Planting, on: dt.date
     task.due_on = policy.due_again(on, task.due_on)
     _clear_choice(task)
     task.save()
-    summary = f"{planting.tree} failed: {reason}; the replacement reopened, due {_day(task.due_on)}."
+    summary = f"{planting.tree} failed on {_day(on)}: {reason}; the replacement reopened, due {_day(task.due_on)}."
     _write(by, task, "planting failed", summary, planting.tree, on=on, reason=reason)
     return task
 
@@ -287,7 +293,7 @@ def _position(lon: float | None, lat: float | None) -> tuple[float, float]:
 def _visit_summary(made: CareVisit) -> str:
     found = "alive" if made.alive else "dead"
     water = f", {made.watered_l:g} l of water" if made.watered_l else ""
-    return f"Visited {made.planting.tree}: {found}{water}. {made.note}".strip()
+    return f"Visited {made.planting.tree} on {_day(made.visited_on)}: {found}{water}. {made.note}".strip()
 
 
 def _day(day: dt.date) -> str:

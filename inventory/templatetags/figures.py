@@ -24,5 +24,6 @@ for _name, _show in {
     "mass": u.mass,
     "force": u.force,
     "speed": u.speed,
+    "volume": u.volume,
 }.items():
     register.filter(_name, _shown(_show))

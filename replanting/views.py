@@ -1,0 +1,141 @@
+"""The queue of replacements, a replacement's page, its steps, and the young trees in care."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import Count
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from inventory.access import Permission, requires
+from inventory.models import Park, RecordEntry
+from inventory.paging import page_of
+from inventory.record import Actor
+from replanting import workflow
+from replanting.filters import ALL, WAITING, CareFilter, TaskFilter
+from replanting.forms import OrderForm, PlantForm, ReasonForm, StepForm, VisitForm
+from replanting.ledger import Ledger, ledger
+from replanting.models import CareVisit, Planting, ReplacementTask, TaskState
+from replanting.states import Action
+from replanting.steps import offers, take, task_of
+
+COUNTED_TO = 1_000
+
+
+@requires(Permission.READ)
+def tasks(request: HttpRequest) -> HttpResponse:
+    """The promises by the day they are due, and the ledger above them."""
+    rows = ReplacementTask.objects.select_related("removed_tree__species", "park", "species").defer("park__boundary")
+    chosen = TaskFilter(request.GET, queryset=rows, request=request)
+    park = chosen.form.cleaned_data.get("park") if chosen.form.is_valid() else None
+    today = timezone.localdate()
+    theirs = ReplacementTask.objects.filter(park=park) if park else ReplacementTask.objects.all()
+    context = {
+        "filter": chosen,
+        "folded": not request.GET,
+        "page": page_of(chosen.qs, ["due_on", "id"], request.GET.get("page", "")),
+        "tiles": tiles(ledger(theirs, today), park),
+        "park": park,
+        "today": today,
+    }
+    return render(request, "replanting/tasks.html", context)
+
+
+def tiles(book: Ledger, park: Park | None) -> list[dict[str, Any]]:
+    """Owed is the sum of the four that follow; each opens its own list."""
+    late, lost = f"{book.overdue} overdue" if book.overdue else "", f"{book.failures} plantings lost"
+    rows: tuple[tuple[str, int, str, str], ...] = (
+        ("Owed", book.owed, ALL, lost if book.failures else ""),
+        ("= Waiting", book.waiting, WAITING, late),
+        ("+ Planted", book.planted, TaskState.PLANTED, ""),
+        ("+ Established", book.established, TaskState.ESTABLISHED, ""),
+        ("+ Waived", book.waived, TaskState.WAIVED, ""),
+    )
+    return [
+        {"label": label, "figure": figure, "url": _listed(state, park), "note": note}
+        for label, figure, state, note in rows
+    ]
+
+
+def _listed(state: str, park: Park | None) -> str:
+    query = {"state": state, "park": park.code} if park else {"state": state}
+    return reverse("replanting:tasks", query=query)
+
+
+@requires(Permission.READ)
+def task(request: HttpRequest, pk: int) -> HttpResponse:
+    """One promise: what stood there, what is planned or planted, what happened, what may happen next."""
+    found = task_of(pk)
+    context = {
+        "task": found,
+        "offers": offers(request, found),
+        "plantings": found.plantings.select_related("tree__species").annotate(times_visited=Count("visits")),
+        "visits": CareVisit.objects.filter(planting__task=found).select_related("by", "planting__tree"),
+        "entries": RecordEntry.objects.filter(subject_type=found._meta.label_lower, subject_id=str(found.pk)),
+        "today": timezone.localdate(),
+    }
+    return render(request, "replanting/task.html", context)
+
+
+@requires(Permission.READ)
+def care(request: HttpRequest) -> HttpResponse:
+    """Young trees that nobody has looked at for a while, the longest first."""
+    young = Planting.objects.in_care().with_last_visit().select_related("tree__species", "task__park")
+    chosen = CareFilter(request.GET, queryset=young.defer("task__park__boundary"), request=request)
+    context = {
+        "filter": chosen,
+        "folded": not request.GET,
+        "page": page_of(chosen.qs, ["last_seen", "id"], request.GET.get("page", "")),
+        "in_care": Planting.objects.in_care().count(),
+        "today": timezone.localdate(),
+    }
+    return render(request, "replanting/care.html", context)
+
+
+@requires(Permission.REPLANT)
+def order(request: HttpRequest, pk: int) -> HttpResponse:
+    return take(request, pk, Action.ORDER, OrderForm, workflow.order_stock, done="Stock ordered.")
+
+
+@requires(Permission.REPLANT)
+def plant(request: HttpRequest, pk: int) -> HttpResponse:
+    done = "Planted. The young tree stands in the inventory and in the care list."
+    return take(request, pk, Action.PLANT, PlantForm, workflow.plant, done=done, initial=_ordered_stock)
+
+
+def _ordered_stock(task: ReplacementTask) -> dict[str, Any]:
+    return {"stock": task.stock}
+
+
+@requires(Permission.REPLANT)
+def set_aside(request: HttpRequest, pk: int) -> HttpResponse:
+    done = "The choice is set aside; the replacement is open again."
+    return take(request, pk, Action.SET_ASIDE, ReasonForm, workflow.set_aside, done=done)
+
+
+@requires(Permission.CARE)
+def visit(request: HttpRequest, pk: int) -> HttpResponse:
+    return take(request, pk, Action.VISIT, VisitForm, _visit, done="Visit recorded.")
+
+
+def _visit(*, by: Actor, task: ReplacementTask, **facts: Any) -> CareVisit:
+    return workflow.visit(by=by, planting=task.plantings.latest("pk"), **facts)
+
+
+@requires(Permission.REPLANT)
+def establish(request: HttpRequest, pk: int) -> HttpResponse:
+    return take(request, pk, Action.ESTABLISH, StepForm, workflow.establish, done="Established: the promise is kept.")
+
+
+@requires(Permission.REPLANT)
+def fail(request: HttpRequest, pk: int) -> HttpResponse:
+    done = "The failure is recorded; the replacement is open again."
+    return take(request, pk, Action.FAIL, ReasonForm, workflow.fail, done=done)
+
+
+@requires(Permission.WAIVE_REPLANTING)
+def waive(request: HttpRequest, pk: int) -> HttpResponse:
+    return take(request, pk, Action.WAIVE, ReasonForm, workflow.waive, done="Waived, in your name.")

@@ -1,0 +1,295 @@
+"""The pages of the replanting room, as their readers meet them."""
+
+import datetime as dt
+import re
+
+import pytest
+import time_machine
+from django.urls import reverse
+
+from inventory.access import Role
+from inventory.models import Tree
+from inventory.record import COMMAND
+from replanting import workflow
+from replanting.models import CareVisit, Planting, ReplacementTask, TaskState
+from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
+from tests.replanting.walk import chosen, opened, ordered, planted
+
+pytestmark = pytest.mark.django_db
+NOON = dt.datetime(2026, 7, 1, 12, tzinfo=dt.UTC)
+JUNE = dt.date(2026, 6, 1)
+
+
+@pytest.fixture(autouse=True)
+def _on_the_first_of_july():
+    with time_machine.travel(NOON, tick=False):
+        yield
+
+
+@pytest.fixture
+def planner(as_role):
+    return as_role(Role.PLANNER)
+
+
+def palette(botanical="Quercus bicolor", **figures):
+    figures = {"zone_min": 3, "zone_max": 8, "height_max_m": 18.0, "height_min_m": 15.0, **figures}
+    return SpeciesFactory(botanical=botanical, palette=True, size_class="large", light=["full"], **figures)
+
+
+def url(name, task, *more):
+    return reverse(f"replanting:{name}", args=[task.pk, *more])
+
+
+def page(client, address, status=200):
+    response = client.get(address)
+    assert response.status_code == status
+    return response.content.decode()
+
+
+def tags(html):
+    """Tags of the removed trees in the order of the list."""
+    return re.findall(r'<th scope="row"><a href="/replanting/tasks/\d+/">([^<]+)</a>', html)
+
+
+class TestQueue:
+    def test_shows_what_waits_by_the_day_it_is_due(self, planner):
+        opened(TreeFactory(tag="LATE"), on=dt.date(2026, 5, 1))
+        opened(TreeFactory(tag="EARLY"), on=dt.date(2025, 5, 1))
+        planted(TreeFactory(tag="DONE"))
+        assert tags(page(planner, "/replanting/")) == ["EARLY", "LATE"]
+
+    def test_filters_by_state_park_and_overdue(self, planner):
+        albion = ParkFactory(code="ALB")
+        opened(TreeFactory(tag="A", park=albion), on=dt.date(2025, 5, 1))
+        opened(TreeFactory(tag="B"), on=dt.date(2026, 5, 1))
+        planted(TreeFactory(tag="C"))
+        assert tags(page(planner, "/replanting/?park=ALB")) == ["A"]
+        assert tags(page(planner, "/replanting/?overdue=on")) == ["A"]
+        assert tags(page(planner, "/replanting/?state=planted")) == ["C"]
+        assert set(tags(page(planner, "/replanting/?state=all"))) == {"A", "B", "C"}
+
+    def test_a_state_that_does_not_exist_is_said(self, planner):
+        assert "not one of the available choices" in page(planner, "/replanting/?state=lost")
+
+    def test_the_tiles_are_the_ledger_of_the_park(self, planner):
+        opened(TreeFactory(park=ParkFactory(code="ALB")))
+        planted()
+        assert figures(page(planner, "/replanting/")) == [2, 1, 1, 0, 0]
+        assert figures(page(planner, "/replanting/?park=ALB")) == [1, 1, 0, 0, 0]
+
+    def test_asks_the_database_the_same_however_long_it_is(self, planner, django_assert_max_num_queries):
+        for _ in range(60):
+            opened()
+        with django_assert_max_num_queries(7):
+            html = page(planner, "/replanting/")
+        assert len(tags(html)) == 50
+        (following,) = re.findall(r'rel="next" href="([^"]+)"', html)
+        assert len(tags(page(planner, "/replanting/" + following))) == 10
+
+    def test_an_empty_queue_says_how_it_fills(self, planner):
+        assert "opens here by itself" in page(planner, "/replanting/")
+
+
+def figures(html):
+    return [int(number) for number in re.findall(r"<dd>(\d+)", html.split('class="tiles"')[1].split("</dl>")[0])]
+
+
+class TestTask:
+    @pytest.mark.parametrize(
+        ("role", "offered"),
+        [
+            (Role.PLANNER, ["Record a care visit", "Declare it established", "Record that it failed"]),
+            (Role.CREW_LEAD, ["Record a care visit"]),
+            (Role.MANAGER, []),
+            (Role.READER, []),
+        ],
+    )
+    def test_offers_what_its_reader_may_do_next(self, as_role, role, offered):
+        html = page(as_role(role), url("task", planted().task))
+        actions = html.split('<div class="actions">')[1].split("</div>")[0]
+        assert re.findall(r">([^<>]+)</a>", actions) == offered
+
+    def test_shows_the_place_the_promise_and_what_happened(self, planner):
+        task = ordered(TreeFactory(tag="OLD-1", dbh_cm=61))
+        planting = workflow.plant(by=COMMAND, task=task, on=JUNE, caliper_cm=5)
+        workflow.visit(by=COMMAND, planting=planting, on=JUNE, watered_l=40, note="mulch")
+        html = page(planner, url("task", task))
+        for words in ("OLD-1", "61 cm across", "Lowfield", "5.0 cm", "40 l", "Replacement of OLD-1 opened"):
+            assert words in html
+
+    def test_a_task_that_does_not_exist_is_not_found(self, planner):
+        page(planner, "/replanting/tasks/999/", status=404)
+
+    def test_asks_the_database_the_same_however_long_its_history(self, planner, django_assert_max_num_queries):
+        planting = planted()
+        for day in range(20):
+            workflow.visit(by=COMMAND, planting=planting, on=JUNE + dt.timedelta(days=day))
+        with django_assert_max_num_queries(8):
+            page(planner, url("task", planting.task))
+
+
+class TestChoosing:
+    def test_starts_from_what_is_known_of_the_place(self, planner):
+        palette("Quercus bicolor")
+        palette("Salix babylonica", zone_min=9, zone_max=10)
+        task = opened(TreeFactory(park=ParkFactory(hardiness_zone="6a")))
+        html = page(planner, url("candidates", task))
+        assert "Quercus bicolor" in html
+        assert "Salix babylonica" not in html
+
+    def test_under_wires_it_starts_from_small_trees(self, planner):
+        task = opened(TreeFactory(overhead_lines=True))
+        assert '<option value="small" selected>' in page(planner, url("candidates", task))
+
+    def test_another_filter_takes_the_place_of_the_known(self, planner):
+        palette("Salix babylonica", zone_min=9, zone_max=10)
+        task = opened(TreeFactory(park=ParkFactory(hardiness_zone="6a")))
+        assert "Salix babylonica" in page(planner, url("candidates", task) + "?zone=9")
+
+    def test_says_what_does_not_fit(self, planner):
+        palette()
+        task = opened(TreeFactory(growing_space_m=1.0, light="shade"))
+        assert "Not its growing space, light" in page(planner, url("candidates", task) + "?zone=6")
+
+    def test_shows_the_shares_before_and_after(self, planner):
+        oak = palette("Quercus bicolor")
+        park = ParkFactory(code="ALB", name="Albion Green")
+        TreeFactory.create_batch(9, park=park, species=SpeciesFactory(botanical="Quercus rubra"))
+        TreeFactory.create_batch(10, species=SpeciesFactory(botanical="Acer rubrum", family="Sapindaceae"))
+        html = page(planner, url("choose_species", opened(TreeFactory(park=park)), oak.pk))
+        rows = [re.findall(r"([\d.]+) %", row) for row in html.split("<tbody>")[1].split("</tr>")[:6]]
+        assert rows == [
+            ["0.0", "10.0", "10"],
+            ["100.0", "100.0", "20"],
+            ["100.0", "100.0", "30"],
+            ["0.0", "5.0", "10"],
+            ["47.4", "50.0", "20"],
+            ["47.4", "50.0", "30"],
+        ]
+
+    def test_chooses(self, planner):
+        oak, task = palette(), opened()
+        response = planner.post(url("choose_species", task, oak.pk), {"cultivar": "Beacon", "reason": "wet foot"})
+        assert response.url == url("task", task)
+        task.refresh_from_db()
+        assert (task.species, task.cultivar, task.species_reason) == (oak, "Beacon", "wet foot")
+
+    def test_a_choice_made_meanwhile_is_told(self, planner):
+        oak, task = palette(), chosen()
+        response = planner.post(url("choose_species", task, oak.pk), {"reason": "wet foot"})
+        assert response.status_code == 409
+        assert "one cannot choose the species now" in response.content.decode()
+
+    def test_a_taxon_outside_the_palette_is_not_offered(self, planner):
+        page(planner, url("choose_species", opened(), SpeciesFactory().pk), status=404)
+
+    def test_the_city_is_counted_once_for_the_whole_list(self, planner, django_assert_max_num_queries):
+        for number in range(55):
+            palette(f"Quercus no{number}")
+        task = opened()
+        with django_assert_max_num_queries(9):
+            page(planner, url("candidates", task))
+
+
+class TestSteps:
+    def test_order(self, planner):
+        task = chosen()
+        planner.post(url("order", task), {"stock": "bare root", "nursery": "Lowfield", "on": "2026-06-10"})
+        task.refresh_from_db()
+        assert (task.state, task.stock, task.ordered_on) == (TaskState.ORDERED, "bare root", dt.date(2026, 6, 10))
+
+    def test_plant_takes_units_and_position_as_people_write_them(self, planner):
+        task = ordered()
+        planner.post(
+            url("plant", task),
+            {"on": "2026-06-10", "stock": "container", "caliper": "2 in", "position": "52.5, -1.25"},
+        )
+        planting = Planting.objects.get()
+        assert planting.caliper_cm == pytest.approx(5.08)
+        assert (planting.tree.lat, planting.tree.lon, planting.tree.replaces) == (52.5, -1.25, task.removed_tree)
+
+    def test_plant_starts_from_the_ordered_stock(self, planner):
+        assert re.search(r'value="container"[^>]* checked', page(planner, url("plant", ordered())))
+
+    @pytest.mark.parametrize(
+        ("typed", "units", "litres"), [("5 gal", "metric", 18.93), ("20", "metric", 20), ("5", "us", 18.93)]
+    )
+    def test_visit_takes_water_in_the_readers_unit(self, planner, typed, units, litres):
+        planner.cookies["units"] = units
+        send_visit(planner, planted().task, watered_l=typed)
+        assert CareVisit.objects.get().watered_l == pytest.approx(litres, abs=0.01)
+
+    def test_a_visit_form_sent_twice_is_one_visit(self, planner):
+        task = planted().task
+        number = re.search(r'name="id" value="([^"]+)"', page(planner, url("visit", task)))[1]
+        for _ in range(2):
+            send_visit(planner, task, id=number)
+        assert str(CareVisit.objects.get().pk) == number
+
+    def test_water_that_is_none_is_said(self, planner):
+        response = send_visit(planner, planted().task, watered_l="a bucket")
+        assert "“a bucket” is not an amount of water; write for example 20 l or 5 gal." in response.content.decode()
+
+    @pytest.mark.parametrize(("name", "state"), [("establish", TaskState.ESTABLISHED), ("fail", TaskState.OPEN)])
+    def test_what_becomes_of_a_planting(self, planner, name, state):
+        task = planted().task
+        planner.post(url(name, task), {"on": "2026-06-20", "reason": "drought"})
+        assert ReplacementTask.objects.get().state == state
+
+    def test_set_aside(self, planner):
+        planner.post(url("set_aside", ordered()), {"on": "2026-06-20", "reason": "nursery is out of stock"})
+        assert ReplacementTask.objects.get().state == TaskState.OPEN
+
+    def test_a_manager_waives_in_their_own_name(self, as_role):
+        as_role(Role.MANAGER).post(url("waive", opened()), {"on": "2026-06-20", "reason": "a path runs there"})
+        assert ReplacementTask.objects.get().waived_by == "manager"
+
+    def test_what_the_workflow_refuses_stands_on_the_form(self, planner):
+        response = planner.post(url("establish", planted().task), {"on": "2027-01-01"})
+        assert response.status_code == 409
+        assert "1 Jan 2027 has not come yet" in response.content.decode()
+
+    def test_a_step_that_is_not_open_leads_back_with_the_reason(self, planner):
+        task = opened()
+        response = planner.get(url("plant", task), follow=True)
+        assert response.redirect_chain == [(url("task", task), 302)]
+        assert "one cannot plant now" in response.content.decode()
+
+    @pytest.mark.parametrize("name", ["order", "plant", "set_aside", "establish", "fail", "candidates"])
+    def test_a_crew_lead_is_refused_the_planners_steps(self, as_role, name):
+        page(as_role(Role.CREW_LEAD), url(name, ordered()), status=403)
+
+
+def send_visit(client, task, **facts):
+    number = "0197a4a4-0000-7000-8000-000000000000"
+    return client.post(url("visit", task), {"id": number, "on": "2026-06-10", "alive": "yes", **facts})
+
+
+class TestCare:
+    def test_lists_young_trees_not_seen_for_two_weeks_the_longest_first(self, planner):
+        long_ago, seen, fresh = planted(on=dt.date(2026, 5, 1)), planted(), planted(on=dt.date(2026, 6, 25))
+        workflow.visit(by=COMMAND, planting=seen, on=dt.date(2026, 6, 10))
+        assert tags(page(planner, "/replanting/care/")) == [long_ago.tree.tag, seen.tree.tag]
+        assert fresh.tree.tag in tags(page(planner, "/replanting/care/?days=0"))
+
+    def test_an_established_or_lost_tree_is_not_in_care(self, planner):
+        workflow.establish(by=COMMAND, task=planted().task, on=JUNE)
+        workflow.fail(by=COMMAND, task=planted().task, on=JUNE, reason="drought")
+        assert tags(page(planner, "/replanting/care/?days=0")) == []
+
+    def test_the_last_visit_says_how_it_was_found(self, planner):
+        planting = planted()
+        workflow.visit(by=COMMAND, planting=planting, on=dt.date(2026, 6, 2))
+        workflow.visit(by=COMMAND, planting=planting, on=dt.date(2026, 6, 5), alive=False)
+        assert '<span class="overdue">dead</span>' in page(planner, "/replanting/care/")
+
+    def test_a_reader_sees_no_button(self, as_role):
+        planted()
+        assert "Record a visit" not in page(as_role(Role.READER), "/replanting/care/")
+
+    def test_asks_the_database_the_same_however_long_it_is(self, planner, django_assert_max_num_queries):
+        for _ in range(12):
+            planted()
+        with django_assert_max_num_queries(7):
+            page(planner, "/replanting/care/")
+        assert Tree.objects.count() == 24
