@@ -87,7 +87,7 @@ def test_the_error_summary_links_each_error_to_its_field() -> None:
 def test_the_pager_keeps_the_filters() -> None:
     request = RequestFactory().get("/trees/", {"park": "3", "page": "here"})
     page = Page[Tree]([], next="later", previous="earlier")
-    html = render_to_string("components/pager.html", {"page": page}, request)
+    html = render_to_string("components/pages.html", {"page": page}, request)
     assert [link["href"] for link in Elements(html).named("a")] == [
         "?park=3",
         "?park=3&page=earlier",
@@ -97,7 +97,7 @@ def test_the_pager_keeps_the_filters() -> None:
 
 def test_one_page_needs_no_pager() -> None:
     request = RequestFactory().get("/trees/")
-    html = render_to_string("components/pager.html", {"page": Page[Tree]([], next="", previous="")}, request)
+    html = render_to_string("components/pages.html", {"page": Page[Tree]([], next="", previous="")}, request)
     assert "<nav" not in html
 
 
