@@ -75,7 +75,7 @@ def tree(request: HttpRequest, tag: str) -> HttpResponse:
         "photos": shown_photos(found),
         "inspections": [(inspection, worst_rating(inspection)) for inspection in inspections_of(found)],
         "orders": list(found.removal_orders.all()),
-        "history": page_of(found.record.all(), ["-id"], request.GET.get("history", ""), size=HISTORY_SIZE),
+        "history": page_of(found.record.all(), ["-id"], request.GET.get("page", ""), size=HISTORY_SIZE),
         "today": timezone.localdate(),
     }
     return render(request, "reports/tree.html", context)
