@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, s
 
 from inventory.access import Role
 from tests.browser.chromium import ARGUMENTS, DESKTOP, chromium_path
+from tests.browser.pages import World, make_world
 
 SERIOUS = {"serious", "critical"}
 
@@ -86,6 +87,11 @@ def login_as(open_page: OpenPage, cast, live_server) -> LoginAs:
         return page
 
     return signed_in
+
+
+@pytest.fixture
+def world(cast) -> World:
+    return make_world(cast)
 
 
 @pytest.fixture(scope="session")

@@ -1,0 +1,130 @@
+"""Every page that people see, as a role that sees it: axe and the width check walk this list.
+
+A path names what it needs of the small world below in braces: ``/trees/{tree.tag}/``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.contrib.auth.models import User
+
+from hazards.models import Inspection
+from inventory.access import Role
+from inventory.cells import cell
+from inventory.models import Park, Species, Tree, TreeStatus
+from removals.models import FellingPlan, JobBriefing, RemovalOrder
+from replanting.models import Planting, ReplacementTask
+from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
+from tests.hazards.factories import EXTREME, TargetFactory, inspect, pick
+from tests.removals.builders import Story
+from tests.replanting.walk import opened, planted
+
+
+@dataclass(frozen=True)
+class World:
+    """One park with a tree, an order and a replacement at each turn of the walk."""
+
+    park: Park
+    tree: Tree
+    inspection: Inspection
+    dead: Tree
+    proposed: RemovalOrder
+    scheduled: RemovalOrder
+    plan: FellingPlan
+    briefing: JobBriefing
+    felled: RemovalOrder
+    task: ReplacementTask
+    planting: Planting
+    species: Species
+
+
+def placed(park: Park, n: int) -> Tree:
+    lon, lat = 8.5 + n / 1e4, 47.2
+    return TreeFactory(park=park, tag=f"LG-{n}", lon=lon, lat=lat, cell=cell(lon, lat))
+
+
+def make_world(cast: dict[Role, User]) -> World:
+    park = ParkFactory(code="LG", name="Lantern Green")
+    tree, dead, other, third = (placed(park, n) for n in range(1, 5))
+    Tree.objects.filter(pk=dead.pk).update(status=TreeStatus.DEAD_STANDING)
+    target = TargetFactory(park=park, name="play area")
+    inspection = inspect(
+        tree,
+        pick(target),
+        pick(target, part="limb", failure_mode="breaking at the old wound", **EXTREME),
+        note="Cavity at the base",
+    )
+    scheduled = Story(cast, other).scheduled()
+    plan = scheduled.planned()
+    briefing = scheduled.briefed(plan)
+    return World(
+        park=park,
+        tree=tree,
+        inspection=inspection,
+        dead=dead,
+        proposed=Story(cast, tree).order,
+        scheduled=scheduled.order,
+        plan=plan,
+        briefing=briefing,
+        felled=Story(cast, third).felled(),
+        task=opened(TreeFactory(park=park)),
+        planting=planted(TreeFactory(park=park)),
+        species=SpeciesFactory(botanical="Tilia cordata", family="Malvaceae", palette=True),
+    )
+
+
+SIGNED_OUT = ("/login/",)
+SIGNED_IN: tuple[tuple[Role, str], ...] = (
+    (Role.READER, "/"),
+    (Role.READER, "/styleguide/"),
+    (Role.READER, "/account/password/"),
+    (Role.ADMINISTRATOR, "/people/"),
+    (Role.ADMINISTRATOR, "/people/add/"),
+    (Role.MANAGER, "/trees/"),
+    (Role.MANAGER, "/trees/?status=removed&q=nothing"),
+    (Role.MANAGER, "/trees/{tree.tag}/"),
+    (Role.MANAGER, "/trees/{felled.tree.tag}/"),
+    (Role.MANAGER, "/trees/{tree.tag}/edit/"),
+    (Role.MANAGER, "/trees/{tree.tag}/photos/"),
+    (Role.READER, "/labels/"),
+    (Role.INSPECTOR, "/hazards/"),
+    (Role.INSPECTOR, "/hazards/due/"),
+    (Role.INSPECTOR, "/hazards/targets/"),
+    (Role.INSPECTOR, "/hazards/parks/{park.code}/targets/"),
+    (Role.INSPECTOR, "/hazards/inspect/{tree.tag}/"),
+    (Role.INSPECTOR, "/hazards/inspections/{inspection.pk}/"),
+    (Role.MANAGER, "/removals/"),
+    (Role.MANAGER, "/removals/{proposed.pk}/"),
+    (Role.MANAGER, "/removals/{proposed.pk}/approve/"),
+    (Role.MANAGER, "/removals/{proposed.pk}/withdraw/"),
+    (Role.MANAGER, "/removals/{scheduled.pk}/schedule/"),
+    (Role.MANAGER, "/removals/{felled.pk}/"),
+    (Role.MANAGER, "/removals/{felled.pk}/close/"),
+    (Role.MANAGER, "/removals/propose/{dead.tag}/"),
+    (Role.CREW_LEAD, "/removals/{scheduled.pk}/"),
+    (Role.CREW_LEAD, "/removals/{scheduled.pk}/plan/"),
+    (Role.CREW_LEAD, "/removals/{scheduled.pk}/sheet/"),
+    (Role.CREW_LEAD, "/removals/{scheduled.pk}/fell/"),
+    (Role.CREW_LEAD, "/removals/plans/{plan.pk}/"),
+    (Role.CREW_LEAD, "/removals/plans/{plan.pk}/briefing/"),
+    (Role.CREW_LEAD, "/removals/briefings/{briefing.pk}/"),
+    (Role.PLANNER, "/replanting/"),
+    (Role.PLANNER, "/replanting/care/"),
+    (Role.PLANNER, "/replanting/tasks/{task.pk}/"),
+    (Role.PLANNER, "/replanting/tasks/{planting.task_id}/"),
+    (Role.PLANNER, "/replanting/tasks/{planting.task_id}/visit/"),
+    (Role.PLANNER, "/replanting/tasks/{task.pk}/species/"),
+    (Role.PLANNER, "/replanting/tasks/{task.pk}/species/{species.pk}/"),
+    (Role.PLANNER, "/replanting/tasks/{task.pk}/waive/"),
+)
+
+
+REFUSED: tuple[tuple[Role, str, int], ...] = (
+    (Role.READER, "/people/", 403),
+    (Role.READER, "/nowhere/", 404),
+)
+
+
+def path_in(world: World, path: str) -> str:
+    return path.format(**vars(world))
