@@ -102,6 +102,25 @@ SUGGESTED_IMPACT: dict[Occupancy, tuple[Impact, ...]] = {
     Occupancy.RARE: (_VL, _VL, _VL),
 }
 
+# What the practice means by its words; what it means by exposure is this program's wording.
+MEANING: dict[Level, str] = {
+    Failure.IMPROBABLE: "not expected in normal weather, perhaps not in severe",
+    Failure.POSSIBLE: "could in extreme weather, not expected in normal",
+    Failure.PROBABLE: "expected in normal weather",
+    Failure.IMMINENT: "has begun, or is about to without any load",
+    Consequences.NEGLIGIBLE: "no injury, cheap repair",
+    Consequences.MINOR: "very slight injury, low to moderate damage, a brief outage",
+    Consequences.SIGNIFICANT: "injury that heals, moderate to high damage",
+    Consequences.SEVERE: "serious injury or death, high-value damage",
+    Occupancy.RARE: "not commonly used",
+    Occupancy.OCCASIONAL: "infrequent or irregular use",
+    Occupancy.FREQUENT: "a large part of the day",
+    Occupancy.CONSTANT: "nearly all day on most days, and every fixed object",
+    Exposure.WELL_PROTECTED: "trees or structures would stop most of it",
+    Exposure.PARTLY_PROTECTED: "trees or structures would catch some of it",
+    Exposure.FULLY_EXPOSED: "nothing stands in between",
+}
+
 
 @dataclass(frozen=True)
 class Rated:

@@ -85,14 +85,14 @@ def triage_key(finding: Finding) -> int:
     return key
 
 
-_PART_WORDS = {
-    "roots": "the roots are",
-    "root collar": "the root collar is",
-    "trunk": "the trunk is",
-    "union": "the union is",
-    "limb": "a limb is",
-    "crown": "the crown is",
-    "whole tree": "the whole tree is",
+_SUBJECT = {
+    "roots": "the roots",
+    "root collar": "the root collar",
+    "trunk": "the trunk",
+    "union": "the union",
+    "limb": "a limb",
+    "crown": "the crown",
+    "whole tree": "the whole tree",
 }
 _USE_WORDS = {
     Occupancy.RARE: "rarely used",
@@ -116,8 +116,9 @@ def day(on: date) -> str:
 
 def _failing(part: str, failure_mode: str) -> str:
     """The part as the subject of the sentence, with how it would fail: ``the union (splitting) is``."""
-    subject, verb = _PART_WORDS[part].rsplit(" ", 1)
-    return f"{subject} ({_short(failure_mode)}) {verb}" if failure_mode not in {"", part} else f"{subject} {verb}"
+    verb = "are" if part == "roots" else "is"
+    how = "" if failure_mode in {"", part} else f" ({_short(failure_mode)})"
+    return f"{_SUBJECT[part]}{how} {verb}"
 
 
 def _the(target: str) -> str:
@@ -135,16 +136,29 @@ def _state(finding: Finding) -> str:
     return f"; the tree is {finding.decline.value}{since}{' and ' + wood if wood else ''}"
 
 
+def _chance(finding: Finding, *, about_to: bool) -> str:
+    """How likely it is to fail and hit. What is about to fail anyway leaves only the hitting open."""
+    likelihood = finding.failure_and_impact
+    if not about_to:
+        return f"{likelihood.value} to fail and hit"
+    joint = ", though" if likelihood is FailureAndImpact.UNLIKELY else " and"
+    return f"about to fail{joint} {likelihood.value} to hit"
+
+
 def reason(finding: Finding, *, part: str, failure_mode: str, target: str, imminent_part: str = "") -> str:
     """One sentence for a manager, made from the same inputs as the key.
 
-    ``part`` is the trade's word for the part (``union``), ``failure_mode`` how it would fail, ``target`` what it would
-    hit; ``imminent_part`` names the part whose failure is imminent when it is another than the one that sets the rating.
+    ``part`` is the trade's word for the part that sets the rating (``union``), ``failure_mode`` how it would fail,
+    ``target`` what it would hit; ``imminent_part`` names the part whose failure is imminent when it is not that one.
     """
-    lead = f"Imminent failure, rated {finding.rating.value}" if finding.imminent else finding.rating.value.capitalize()
-    also = f"; failure of {_the(imminent_part)} is imminent" if imminent_part else ""
+    rating = finding.rating.value
+    if imminent_part:
+        lead = f"Imminent failure of {_SUBJECT[imminent_part]}; the tree is rated {rating}"
+    else:
+        lead = f"Imminent failure, rated {rating}" if finding.imminent else rating.capitalize()
+    chance = _chance(finding, about_to=finding.imminent and not imminent_part)
     due = f"; work due by {day(finding.due)}" if finding.due else "; no work due before the next inspection"
     return (
-        f"{lead}: {_failing(part, failure_mode)} {finding.failure_and_impact.value} to fail and hit {_the(target)}, "
-        f"{_USE_WORDS[finding.occupancy]}, with {finding.consequences.value} consequences{also}{_state(finding)}{due}."
+        f"{lead}: {_failing(part, failure_mode)} {chance} {_the(target)}, {_USE_WORDS[finding.occupancy]}, "
+        f"with {finding.consequences.value} consequences{_state(finding)}{due}."
     )

@@ -1,4 +1,17 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from hazards import inspect_views, views
 
 app_name = "hazards"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.ranking, name="ranking"),
+    path("due/", views.due, name="due"),
+    path("inspections/<uuid:pk>/", views.inspection, name="inspection"),
+    path("inspections/<uuid:pk>/correct/", inspect_views.correct, name="correct"),
+    path("targets/", views.target_parks, name="target_parks"),
+    path("targets/<int:pk>/", views.edit_target, name="edit_target"),
+    path("parks/<str:code>/targets/", views.targets, name="targets"),
+    # A tag may hold a slash.
+    path("preview/<path:tag>/", inspect_views.preview, name="preview"),
+    path("inspect/<path:tag>/", inspect_views.inspect, name="inspect"),
+]

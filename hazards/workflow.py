@@ -12,17 +12,17 @@ from uuid_utils.compat import uuid7
 
 from hazards.governing import in_force, round_starts
 from hazards.matrix import Consequences, Failure, FailureAndImpact, Occupancy, Rating
-from hazards.models import Assessment, Defect, Inspection, Standing
+from hazards.models import Assessment, Defect, Inspection, Standing, Target
 from hazards.observation import AssessmentPick, DefectFound, InspectionReport, faults
 from hazards.policy import inspection_due, work_due
 from hazards.triage import Decline, Finding, reason, triage_key
 from inventory import record
 from inventory.errors import Refused
-from inventory.models import Condition, Tree, TreeStatus
+from inventory.models import Condition, Park, Tree, TreeStatus
 from inventory.record import Actor
 from inventory.workflow import mark_alive, mark_dead
 
-__all__ = ["AssessmentPick", "DefectFound", "InspectionReport", "record_inspection", "restand"]
+__all__ = ["AssessmentPick", "DefectFound", "InspectionReport", "record_inspection", "restand", "save_target"]
 
 MEASURES = ("dbh_cm", "height_m", "crown_spread_m")
 
@@ -217,13 +217,14 @@ def _take_rating(standing: Standing, tree: Tree, assessments: Sequence[Assessmen
     standing.assessment, standing.inspection, standing.work_due = worst, worst.inspection, due
 
 
-def _severity(each: Assessment) -> tuple[int, int, int, int]:
+def _severity(each: Assessment) -> tuple[int, ...]:
     """The tree's rating is its highest row; among equals the row that asks first."""
     return (
         Rating(each.rating).rank,
         FailureAndImpact(each.failure_and_impact).rank,
         Consequences(each.consequences).rank,
         Occupancy(each.occupancy).rank,
+        Failure(each.failure).rank,
     )
 
 
@@ -279,3 +280,28 @@ def _rated(picks: Sequence[AssessmentPick]) -> str:
         return "; nothing rated"
     worst = max(picks, key=lambda pick: pick.rated.rating.rank)
     return f": {worst.rated.rating.value}, from the {worst.part} ({worst.failure_mode}) over {worst.target}"
+
+
+@transaction.atomic
+def save_target(*, by: Actor, target: Target) -> Target:
+    """Add a target to its park, or change one. Ratings made before keep the use that the target had on their day.
+
+    Raises Refused when the park has a target of that name already.
+    """
+    Park.objects.select_for_update().get(pk=target.park_id)
+    target.name = " ".join(target.name.split())
+    others = Target.objects.filter(park=target.park_id, name__iexact=target.name).exclude(pk=target.pk)
+    if others.exists():
+        raise Refused(f"{target.park} has a target named “{target.name}” already; give this one another name.")
+    new = target.pk is None
+    target.save()
+    record.write(
+        by=by,
+        verb="added a target" if new else "changed a target",
+        subject=target,
+        summary=f"{'Added' if new else 'Changed'} the target {target.name} in {target.park}: {target.occupancy} use.",
+        kind=target.kind,
+        occupancy=target.occupancy,
+        movable=target.movable,
+    )
+    return target

@@ -92,12 +92,21 @@ def test_the_reason_reads_as_a_sentence():
     )
 
 
-def test_the_reason_names_what_is_imminent():
-    assert said(replace(HIGH, imminent=True)).startswith("Imminent failure, rated high: the union")
+def test_what_is_about_to_fail_leads_the_reason():
+    assert said(replace(HIGH, imminent=True)).startswith(
+        "Imminent failure, rated high: the union (splitting at the included bark) is about to fail and likely to hit"
+    )
 
 
-def test_the_reason_names_the_other_part_that_is_imminent():
-    assert "; failure of the limb is imminent;" in said(replace(HIGH, imminent=True), imminent_part="limb")
+def test_what_is_about_to_fail_may_be_unlikely_to_hit():
+    mild = replace(HIGH, imminent=True, rating=Rating.LOW, failure_and_impact=FailureAndImpact.UNLIKELY)
+    assert "is about to fail, though unlikely to hit the play area" in said(mild)
+
+
+def test_another_part_that_is_about_to_fail_leads_the_reason():
+    assert said(replace(HIGH, imminent=True), imminent_part="limb").startswith(
+        "Imminent failure of a limb; the tree is rated high: the union (splitting at the included bark) is likely to fail"
+    )
 
 
 @pytest.mark.parametrize(

@@ -105,7 +105,7 @@ class TestStanding:
         row = standing(tree)
         assert (row.rating, row.imminent) == ("high", True)
         assert row.work_due == MORNING.date() + DAY
-        assert "failure of the union is imminent" in row.reason
+        assert row.reason.startswith("Imminent failure of the union; the tree is rated high: the union")
 
     def test_an_imminent_failure_of_the_worst_row_leads_the_reason(self, tree, play_area):
         inspect(tree, pick(play_area, **EXTREME))

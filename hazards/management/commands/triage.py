@@ -38,7 +38,10 @@ def ranked(park_code: str | None, limit: int | None) -> list[Row]:
     if park_code is not None:
         standings = standings.filter(park=park_with(park_code))
     values = standings.values_list("tree__tag", "park__code", "rating", "reason", "work_due")
-    return [Row(*rest, due and due.isoformat()) for *rest, due in values[:limit]]
+    return [
+        Row(tag, park, rating, reason, due.isoformat() if due else None)
+        for tag, park, rating, reason, due in values[:limit]
+    ]
 
 
 def park_with(code: str) -> Park:

@@ -1,0 +1,153 @@
+"""The ranking, what is due, one inspection, the targets of a park."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.db.models import Count, Q, QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+
+from hazards.filters import ParkFilter, RankingFilter
+from hazards.forms import TargetForm
+from hazards.models import Inspection, Standing, Target
+from hazards.shown import path_of
+from hazards.workflow import save_target
+from inventory.access import Permission, requires
+from inventory.errors import Refused
+from inventory.models import Park, Photo, Tree
+from inventory.paging import page_of
+from inventory.record import Actor
+
+IMMINENT_SHOWN = 100
+SOON_DAYS = 30
+
+
+def listed() -> QuerySet[Standing]:
+    """With what a row of a list shows."""
+    return Standing.objects.select_related("tree__species", "park").defer("park__boundary")
+
+
+@requires(Permission.READ)
+def ranking(request: HttpRequest) -> HttpResponse:
+    """Imminent failures on their own and first; below them the rest by urgency, a page at a time."""
+    chosen = RankingFilter(request.GET or None, queryset=listed().filter(triage_key__isnull=False), request=request)
+    token = request.GET.get("page", "")
+    rated = chosen.qs
+    context = {
+        "filter": chosen,
+        "imminent": [] if token else rated.filter(imminent=True).order_by("triage_key", "tree_id")[:IMMINENT_SHOWN],
+        "page": page_of(rated.filter(imminent=False), ["triage_key", "tree_id"], token),
+        "today": timezone.localdate(),
+    }
+    return render(request, "hazards/ranking.html", context)
+
+
+# Which inspections are asked for: its rows, and the keys that order them.
+def _overdue(today: dt.date) -> Q:
+    return Q(inspect_due__lt=today)
+
+
+def _soon(today: dt.date) -> Q:
+    return Q(inspect_due__range=(today, today + dt.timedelta(days=SOON_DAYS)))
+
+
+def _never(today: dt.date) -> Q:
+    return Q(inspected_on__isnull=True)
+
+
+LISTS = {
+    "overdue": ("Overdue", _overdue, ["inspect_due", "tree_id"]),
+    "soon": (f"Due within {SOON_DAYS} days", _soon, ["inspect_due", "tree_id"]),
+    "never": ("Never inspected", _never, ["tree_id"]),
+}
+
+
+@requires(Permission.READ)
+def due(request: HttpRequest) -> HttpResponse:
+    """Inspections that are overdue, due soon or were never made; without a park also the counts of each park."""
+    today = timezone.localdate()
+    chosen = ParkFilter(request.GET or None, queryset=listed(), request=request)
+    when = request.GET.get("when", "")
+    when = when if when in LISTS else "overdue"
+    title, rows, keys = LISTS[when]
+    park = chosen.form.cleaned_data.get("park") if chosen.is_bound and chosen.is_valid() else None
+    context = {
+        "filter": chosen,
+        "park": park,
+        "when": when,
+        "title": title,
+        "lists": [(key, name) for key, (name, *_) in LISTS.items()],
+        "parks": [] if park else due_by_park(today),
+        "page": page_of(chosen.qs.filter(rows(today)), keys, request.GET.get("page", "")),
+        "today": today,
+    }
+    return render(request, "hazards/due.html", context)
+
+
+def due_by_park(today: dt.date) -> Any:
+    """One grouped count for the whole city; parks with nothing to do are left out."""
+    counts = {key: Count("pk", filter=rows(today)) for key, (_, rows, _) in LISTS.items()}
+    grouped = Standing.objects.values("park__code", "park__name").annotate(**counts)
+    return grouped.filter(Q(overdue__gt=0) | Q(soon__gt=0) | Q(never__gt=0)).order_by("park__name")
+
+
+@requires(Permission.READ)
+def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One look with the way of each assessment through both tables."""
+    looks = Inspection.objects.select_related("tree__species", "tree__park", "inspector", "supersedes")
+    found = get_object_or_404(looks, pk=pk)
+    assessments = found.assessments.select_related("target")
+    photos = Photo.objects.filter(tree=found.tree_id, about=found.pk)
+    context = {
+        "inspection": found,
+        "tree": found.tree,
+        "correction": Inspection.objects.filter(supersedes=found).first(),
+        "paths": [path_of(assessment) for assessment in assessments],
+        "defects": found.defects.all(),
+        "photos": [shown(photo, found.tree) for photo in photos],
+        "governs": Standing.objects.filter(inspection=found).exists(),
+    }
+    return render(request, "hazards/inspection.html", context)
+
+
+def shown(photo: Photo, tree: Tree) -> dict[str, str]:
+    url = reverse("inventory:photo", args=[photo.pk])
+    return {"url": url, "alt": photo.caption or f"{tree.tag}, {tree.name}", "caption": photo.caption}
+
+
+@requires(Permission.READ)
+def target_parks(request: HttpRequest) -> HttpResponse:
+    parks = Park.objects.defer("boundary").annotate(count=Count("targets")).order_by("name")
+    return render(request, "hazards/target_parks.html", {"parks": parks})
+
+
+@requires(Permission.READ, to_change=Permission.INSPECT)
+def targets(request: HttpRequest, code: str) -> HttpResponse:
+    """The targets of a park, and a form to add one."""
+    park = get_object_or_404(Park.objects.defer("boundary"), code=code)
+    return _edit_target(request, Target(park=park), "hazards/targets.html")
+
+
+@requires(Permission.INSPECT)
+def edit_target(request: HttpRequest, pk: int) -> HttpResponse:
+    target = get_object_or_404(Target.objects.select_related("park").defer("park__boundary"), pk=pk)
+    return _edit_target(request, target, "hazards/target.html")
+
+
+def _edit_target(request: HttpRequest, target: Target, template: str) -> HttpResponse:
+    form = TargetForm(request.POST or None, instance=target)
+    if form.is_valid():
+        try:
+            saved = save_target(by=Actor(request.user), target=form.target())
+        except Refused as refusal:
+            form.add_error("name", str(refusal))
+        else:
+            messages.success(request, f"{saved.name} is kept as a target in {saved.park}.")
+            return redirect("hazards:targets", saved.park.code)
+    return render(request, template, {"park": target.park, "form": form, "targets": target.park.targets.all()})
