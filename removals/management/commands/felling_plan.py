@@ -34,5 +34,5 @@ class Command(BaseCommand):
 def _input_from(text: str) -> FellingInput | list[str]:
     try:
         return input_from_json(json.loads(text))
-    except ValueError as problem:
+    except (ValueError, RecursionError) as problem:
         return [f"Standard input is not JSON: {problem}."]
