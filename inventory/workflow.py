@@ -255,3 +255,21 @@ def change_own_password(*, by: Actor, password: str) -> None:
     by.user.set_password(password)
     by.user.save(update_fields=["password"])
     record.write(by=by, verb="password", subject=by.user, summary=f"{by.user.username} changed their password.")
+
+
+@transaction.atomic
+def put_parks(*, by: Actor, parks: Iterable[Mapping[str, Any]]) -> int:
+    """Add parks or bring the given fields up to date, each a mapping with ``code``; how many were new or changed."""
+    count = 0
+    for fields in parks:
+        park = Park.objects.select_for_update().filter(code=fields["code"]).first() or Park(code=fields["code"])
+        changed = sorted(name for name, value in fields.items() if getattr(park, name) != value)
+        if park.pk and not changed:
+            continue
+        verb, what = ("park changed", f": {', '.join(changed)}") if park.pk else ("park added", "")
+        for name, value in fields.items():
+            setattr(park, name, value)
+        park.save()
+        record.write(by=by, verb=verb, subject=park, summary=f"{verb.capitalize()}, {park}{what}.")
+        count += 1
+    return count
