@@ -60,6 +60,7 @@ class RemovalOrder(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     felled_on = models.DateField("felled, or found down, on", null=True, blank=True)
+    found_down = models.BooleanField("was down already, not felled", default=False)
     outcome = models.CharField("how it went", max_length=400, blank=True)
     closed_on = models.DateField(null=True, blank=True)
     withdrawn_on = models.DateField(null=True, blank=True)
@@ -92,6 +93,11 @@ class RemovalOrder(models.Model):
                 name="order_down_has_date",
             ),
             models.CheckConstraint(
+                condition=(Q(found_down=True) & Q(state__in=[OrderState.ALREADY_DOWN, OrderState.CLOSED]))
+                | (Q(found_down=False) & ~Q(state=OrderState.ALREADY_DOWN)),
+                name="order_found_down",
+            ),
+            models.CheckConstraint(
                 condition=(Q(state=OrderState.CLOSED) & Q(closed_on__isnull=False))
                 | (~Q(state=OrderState.CLOSED) & Q(closed_on__isnull=True)),
                 name="order_closed_has_date",
@@ -105,6 +111,10 @@ class RemovalOrder(models.Model):
 
     def __str__(self) -> str:
         return f"order {self.number}"
+
+    @property
+    def before_felling(self) -> bool:
+        return self.state in BEFORE_FELLING
 
     @property
     def number(self) -> str:

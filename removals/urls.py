@@ -1,4 +1,22 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from removals import plan_views, views
 
 app_name = "removals"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.orders, name="orders"),
+    path("<int:pk>/", views.order, name="order"),
+    path("<int:pk>/approve/", views.approve, name="approve"),
+    path("<int:pk>/schedule/", views.schedule, name="schedule"),
+    path("<int:pk>/withdraw/", views.withdraw, name="withdraw"),
+    path("<int:pk>/fell/", views.fell, name="fell"),
+    path("<int:pk>/down/", views.down, name="down"),
+    path("<int:pk>/close/", views.close, name="close"),
+    path("<int:pk>/plan/", plan_views.make_plan, name="plan"),
+    path("<int:pk>/sheet/", plan_views.sheet, name="sheet"),
+    path("plans/<int:pk>/", plan_views.felling_plan, name="felling_plan"),
+    path("plans/<int:pk>/briefing/", plan_views.briefing, name="briefing"),
+    path("briefings/<uuid:pk>/", plan_views.held_briefing, name="held_briefing"),
+    path("propose/<path:tag>/", views.propose, name="propose"),
+    path("fallen/<path:tag>/", views.tree_down, name="tree_down"),
+]

@@ -172,7 +172,7 @@ def already_down(*, by: Actor, order_or_tree: RemovalOrder | Tree, on: dt.date, 
     """A tree that storm, vehicle or utility brought down: an exit without plan or briefing; its task opens all the same."""
     cause = _said(cause, "Say what brought the tree down.")
     order = _order_for_fallen(by, order_or_tree, _past(on), cause)
-    order.outcome = cause
+    order.outcome, order.found_down = cause, True
     return _down(
         order,
         Action.ALREADY_DOWN,

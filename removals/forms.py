@@ -1,0 +1,138 @@
+"""Forms of a removal order's steps and of the job briefing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.models import User
+from django.utils import timezone
+
+from inventory.access import ROLE_PERMISSIONS, Permission
+from removals.briefing import Chapter, Item, checklist
+from removals.models import CrewRole, RemovalOrder
+
+SIGNATURE_ROWS = 5
+
+
+def day_field(label: str, **kwargs: Any) -> forms.DateField:
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    return forms.DateField(label=label, initial=timezone.localdate, widget=widget, **kwargs)
+
+
+def words_field(label: str, limit: int, **kwargs: Any) -> forms.CharField:
+    widget = forms.Textarea(attrs={"rows": 3})
+    return forms.CharField(label=label, max_length=limit, widget=widget, **kwargs)
+
+
+class CrewLeadField(forms.ModelChoiceField[User]):
+    def label_from_instance(self, obj: User) -> str:
+        return obj.get_full_name() or obj.get_username()
+
+
+def crew_leads() -> Any:
+    """People whose role lets them hold a briefing."""
+    roles = [role.value for role, grants in ROLE_PERMISSIONS.items() if Permission.BRIEF_CREW in grants]
+    return User.objects.filter(is_active=True, groups__name__in=roles).distinct().order_by("last_name", "username")
+
+
+class OrderForm(forms.Form):
+    """A step of an order; every step's form takes the order that it is about."""
+
+    def __init__(self, *args: Any, order: RemovalOrder | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.order = order
+
+
+class ProposeForm(OrderForm):
+    reason = words_field(
+        "Why it has to come down", 400, help_text="What was found, and why pruning, bracing or waiting will not do."
+    )
+
+
+class ApproveForm(OrderForm):
+    """Nothing to fill in: the page shows what is approved."""
+
+
+class ScheduleForm(OrderForm):
+    scheduled_for = day_field("Day of the work")
+    crew_lead = CrewLeadField(label="Crew lead", queryset=User.objects.none())
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["crew_lead"].queryset = crew_leads()  # type: ignore[attr-defined]
+        if self.order and self.order.scheduled_for:
+            self.initial.update(scheduled_for=self.order.scheduled_for, crew_lead=self.order.crew_lead_id)
+
+
+class WithdrawForm(OrderForm):
+    reason = words_field("Why the order is withdrawn", 300)
+
+
+class FellForm(OrderForm):
+    on = day_field("Felled on")
+    outcome = words_field(
+        "How it went", 400, help_text="As planned, or what was different: direction, hinge, hang-up, near miss."
+    )
+
+
+class AlreadyDownForm(OrderForm):
+    on = day_field("Found down on")
+    cause = words_field("What brought it down", 400, help_text="For example: storm, a vehicle, a utility.")
+
+
+class CloseForm(OrderForm):
+    on = day_field("Paperwork done on")
+
+
+class BriefingForm(forms.Form):
+    """The checklist, one field a chapter, and the weather. Every item must be covered."""
+
+    weather = forms.CharField(
+        label="Weather, with the gust measured",
+        max_length=200,
+        help_text="For example: dry, gusts to 4 m/s from the west.",
+    )
+
+    def __init__(self, *args: Any, pull_line: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.items = checklist(pull_line=pull_line)
+        for chapter in Chapter:
+            self.fields[_name(chapter)] = _chapter_field(chapter, self.items)
+
+    def chapters(self) -> list[forms.BoundField]:
+        return [self[_name(chapter)] for chapter in Chapter]
+
+    def checked(self) -> list[str]:
+        return [key for chapter in Chapter for key in self.cleaned_data.get(_name(chapter), ())]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        done = set(self.checked())
+        for item in self.items:
+            if item.key not in done:
+                self.add_error(_name(item.chapter), f"Not covered yet: {item.words}")
+        return data
+
+
+def _name(chapter: Chapter) -> str:
+    return chapter.name.lower()
+
+
+def _chapter_field(chapter: Chapter, items: tuple[Item, ...]) -> forms.MultipleChoiceField:
+    choices = [(item.key, item.words) for item in items if item.chapter is chapter]
+    return forms.MultipleChoiceField(
+        label=chapter.value, choices=choices, required=False, widget=forms.CheckboxSelectMultiple
+    )
+
+
+class SignatureForm(forms.Form):
+    """One person signs by typing their name; an empty row is no signature."""
+
+    name = forms.CharField(
+        label="Name", max_length=120, required=False, widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+    role = forms.ChoiceField(label="Role", choices=[(role, role.capitalize()) for role in CrewRole.values])
+
+
+SignatureFormSet = forms.formset_factory(SignatureForm, extra=SIGNATURE_ROWS, max_num=SIGNATURE_ROWS, absolute_max=20)

@@ -1,0 +1,144 @@
+"""The figures of a kept plan as a page shows them: in both units, the reader's first, each with its formula."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from inventory import units as u
+from inventory.units import M_PER_FT, N_PER_LBF, Units
+from removals.felling_json import result_to_json
+from removals.felling_result import FellingPlanResult
+from removals.felling_steps import Step
+
+Show = Callable[[float, Units], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """``figure`` is in the reader's unit, ``other`` in the other one, empty when there is only one."""
+
+    label: str
+    figure: str
+    other: str = ""
+    formula: str = ""
+    steps: tuple[str, ...] = ()
+
+    @property
+    def both(self) -> str:
+        return f"{self.figure} ({self.other})" if self.other else self.figure
+
+
+@dataclass(frozen=True, slots=True)
+class Chapter:
+    heading: str
+    figures: tuple[Figure, ...]
+
+
+def moment(nm: float, units: Units) -> str:
+    return f"{nm / N_PER_LBF / M_PER_FT:,.0f} lbf·ft" if units is Units.US else f"{nm:,.0f} N·m"
+
+
+def arm(m: float, units: Units) -> str:
+    return f"{m / M_PER_FT:.1f} ft" if units is Units.US else f"{m:.2f} m"
+
+
+def metres_small(m: float, units: Units) -> str:
+    return u.small_length(100 * m, units)
+
+
+def angle(deg: float, units: Units) -> str:
+    return f"{deg:.0f}°"
+
+
+CHAPTERS: dict[str, dict[str, Show]] = {
+    "The cut": {
+        "notch_depth_cm": u.small_length,
+        "hinge_thickness_cm": u.small_length,
+        "hinge_length_cm": u.small_length,
+        "back_cut_cm": u.small_length,
+        "back_cut_height_cm": u.small_length,
+        "stem_behind_hinge_m": metres_small,
+    },
+    "The weight": {"green_mass_kg": u.mass, "weight_n": u.force},
+    "The forces": {
+        "weight_moment_nm": moment,
+        "wind_force_n": u.force,
+        "wind_moment_nm": moment,
+        "hinge_moment_nm": moment,
+        "line_angle_deg": angle,
+        "lever_arm_m": arm,
+        "needed_n": u.force,
+        "side_moment_nm": moment,
+    },
+    "The wind": {"stop_wind_ms": u.speed, "stop_wind_printed_ms": u.speed},
+    "The place": {"drop_zone_m": u.distance},
+}
+
+
+def chapters(result: FellingPlanResult, steps: tuple[Step, ...], units: Units) -> tuple[Chapter, ...]:
+    """Every figure that has steps, by chapter; a chapter without any is left out."""
+    values, opened = _values(result), {step.key: step for step in steps}
+    made = (
+        Chapter(
+            heading,
+            tuple(_figure(opened[key], values[key], show, units) for key, show in kinds.items() if key in opened),
+        )
+        for heading, kinds in CHAPTERS.items()
+    )
+    return tuple(chapter for chapter in (*made, _retreats(result, opened)) if chapter.figures)
+
+
+def both_units(value: float, show: Show, units: Units) -> tuple[str, str]:
+    """In the reader's unit and in the other one; the other is empty when they read the same."""
+    other = Units.METRIC if units is Units.US else Units.US
+    mine, theirs = show(value, units), show(value, other)
+    return mine, "" if mine == theirs else theirs
+
+
+def at_a_glance(result: FellingPlanResult, units: Units) -> tuple[Figure, ...]:
+    """What the crew needs in its hands: the cut, the pull, the wind, the distances; only what holds."""
+    values, forces = _values(result), result.forces
+    rows: list[tuple[str, float | None, Show]] = [
+        ("Notch depth", values["notch_depth_cm"], u.small_length),
+        ("Hinge thickness", values["hinge_thickness_cm"], u.small_length),
+        ("Hinge length", values["hinge_length_cm"], u.small_length),
+        ("Back cut", values["back_cut_cm"], u.small_length),
+        ("Back cut above the notch floor", values["back_cut_height_cm"], u.small_length),
+        ("Pull needed", forces.needed_n.nominal if forces else None, u.force),
+        ("Pull needed, unfavourable", forces.needed_n.high if forces else None, u.force),
+        ("Pull available", values["available_n"] if forces else None, u.force),
+        ("Stop wind, held at 2 m", values["stop_wind_printed_ms"], u.speed),
+        ("Green weight", values["green_mass_kg"], u.mass),
+        ("Drop zone for people", values["drop_zone_m"], u.distance),
+    ]
+    return tuple(Figure(label, *both_units(value, show, units)) for label, value, show in rows if value is not None)
+
+
+def _values(result: FellingPlanResult) -> dict[str, Any]:
+    values = result_to_json(result)
+    if result.forces:
+        values["needed_n"] = result.forces.needed_n.nominal
+        values["side_moment_nm"] = result.forces.side_moment_nm
+    return values
+
+
+def _figure(step: Step, value: float, show: Show, units: Units) -> Figure:
+    return Figure(step.label, *both_units(value, show, units), step.formula, (step.numbers,))
+
+
+def _retreats(result: FellingPlanResult, opened: dict[str, Step]) -> Chapter:
+    step = opened.get("retreat_bearings_deg")
+    if step is None:
+        return Chapter("The retreat", ())
+    return Chapter("The retreat", (Figure(step.label, retreat_words(result), "", step.formula, (step.numbers,)),))
+
+
+def retreat_words(result: FellingPlanResult) -> str:
+    """Both bearings; the side the tree leans to is named."""
+    ways = (
+        f"{way.bearing_deg:.0f}°{' (the tree leans to this side)' if way.lean_side else ''}"
+        for way in result.place.retreats
+    )
+    return " and ".join(ways)
