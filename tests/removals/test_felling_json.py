@@ -252,3 +252,9 @@ def test_command_refuses_what_is_no_json(monkeypatch: pytest.MonkeyPatch) -> Non
     _, err, status = run("diameter 36", monkeypatch)
     assert status == 2
     assert err.startswith("Standard input is not JSON")
+
+
+def test_command_refuses_what_is_nested_beyond_reason(monkeypatch: pytest.MonkeyPatch) -> None:
+    _, err, status = run("[" * 100_000, monkeypatch)
+    assert status == 2
+    assert err.startswith("Standard input is not JSON")
