@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from removals.cut import DBH_TO_CUT_HIGH, DBH_TO_CUT_LOW, NotchKind, dbh_factor
+from removals.cut import DBH_TO_CUT_HIGH, DBH_TO_CUT_LOW, NotchKind
 from removals.felling_input import (
     DESIGN_FACTOR,
     ZONE_MULTIPLE,
@@ -196,13 +196,13 @@ def _mass(numbers: Numbers, species_group: str | None) -> GreenMass:
     entered_kg = numbers.get("green_mass_kg")
     if entered_kg is not None or species_group is None:
         return entered_mass(numbers["green_mass_kg"])
-    likely = 1 / dbh_factor(numbers["cut_height_m"])
+    # One diameter is given and stands for both; where the stem swells at the cut this is heavy, and the range says how far.
     return mass_by_moisture(
         group_named(species_group),
         numbers["diameter_cm"],
         numbers["height_m"],
         numbers["moisture_pct"],
-        (1 / DBH_TO_CUT_HIGH, likely, 1 / DBH_TO_CUT_LOW),
+        (1 / DBH_TO_CUT_HIGH, 1.0, 1 / DBH_TO_CUT_LOW),
     )
 
 
