@@ -55,14 +55,16 @@ def test_the_walk_shows_where_the_reader_is(login_as) -> None:
 def test_navigation_and_sign_out_work_without_scripts(styleguide, viewport) -> None:
     page = styleguide(viewport=viewport, java_script_enabled=False)
     expect(page.get_by_role("navigation", name="Main").get_by_role("link", name="Trees")).to_be_visible()
-    if viewport == PHONE:
-        page.locator(".account > summary").click()
+    page.locator(".account > summary").click()
     page.get_by_role("button", name="Sign out").click()
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
 
 
-def test_units_are_switched_without_scripts(styleguide) -> None:
-    page = styleguide(java_script_enabled=False)
+@pytest.mark.parametrize("viewport", WIDTHS)
+def test_units_are_switched_without_scripts(styleguide, viewport) -> None:
+    page = styleguide(viewport=viewport, java_script_enabled=False)
+    if viewport == PHONE:
+        page.locator(".account > summary").click()
     expect(page.get_by_role("cell", name="61 cm").first).to_be_visible()
     page.get_by_role("button", name="US").click()
     expect(page.get_by_role("cell", name="24.0 in").first).to_be_visible()
