@@ -154,4 +154,6 @@ def _text(value: Any) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return value.strip() if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    text = value.strip() if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    # JSON can spell what a database cannot keep: a zero byte, half of a surrogate pair.
+    return text.replace("\0", "").encode(errors="replace").decode()

@@ -163,10 +163,15 @@ def header_key(header: Iterable[str]) -> str:
 
 
 def _columns(given: dict[str, Any], header: tuple[str, ...]) -> dict[Role, str]:
-    columns = {_choice(Role, role, "column"): str(heading) for role, heading in given.items() if heading}
-    for role, heading in columns.items():
-        if heading not in header:
+    """The columns as this file heads them: case may differ from file to file."""
+    headings = {heading.casefold(): heading for heading in header}
+    columns = {}
+    for word, heading in given.items():
+        role = _choice(Role, word, "column")
+        if heading and str(heading).casefold() not in headings:
             raise MappingProblem(f"The mapping takes the {role} from “{heading}”, but the file has no such column.")
+        if heading:
+            columns[role] = heading if heading in header else headings[str(heading).casefold()]
     return columns
 
 

@@ -27,7 +27,7 @@ NEAR_DEG, FAR_DEG = 1.0, 5.0
 def degrees(text: str, *, decimal_comma: bool = False) -> float:
     """``40.723``, ``40.723 N``, ``40° 43' 23" N``; south and west are negative."""
     plain, side = text.strip(), ""
-    if found := _SIDE.fullmatch(plain):
+    if not plain[-1:].isdigit() and (found := _SIDE.fullmatch(plain)):
         plain, side = found[1], found[2].upper()
     try:
         value = number(plain.rstrip("° "), decimal_comma=decimal_comma or (plain.count(",") == 1 and "." not in plain))
@@ -114,10 +114,14 @@ def fault(lon: float, lat: float, middle: Centre | None) -> str:
     """Why a position cannot be right, '' when it can: out of range, or swapped or with a lost sign beside the others."""
     if middle is not None and not middle.near(lon, lat, FAR_DEG):
         if middle.near(lat, lon):
-            return f"latitude {lat:.7g} and longitude {lon:.7g} look swapped: the other way round it lies among the others"
+            return (
+                f"latitude {lat:.7g} and longitude {lon:.7g} look swapped: the other way round it lies among the others"
+            )
         if any(middle.near(x * lon, y * lat) for x, y in ((-1, 1), (1, -1), (-1, -1))):
             return f"latitude {lat:.7g}, longitude {lon:.7g}: with its minus sign mended it lies among the others"
     if not -90 <= lat <= 90:
-        swapped = "; are latitude and longitude swapped?" if middle is None and abs(lat) <= 180 and abs(lon) <= 90 else ""
+        swapped = (
+            "; are latitude and longitude swapped?" if middle is None and abs(lat) <= 180 and abs(lon) <= 90 else ""
+        )
         return f"latitude {lat:.7g} is outside -90 to 90{swapped}"
     return "" if -180 <= lon <= 180 else f"longitude {lon:.7g} is outside -180 to 180"

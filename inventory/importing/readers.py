@@ -72,8 +72,9 @@ def rows(table: Table) -> Iterator[SourceRow]:
         yield row if len(row.values) == width else _fitted(row, width)
 
 
-def chunks(table: Table, size: int = CHUNK_ROWS) -> Iterator[list[SourceRow]]:
-    stream = rows(table)
+def chunks(table: Table, size: int = CHUNK_ROWS, first: int | None = None) -> Iterator[list[SourceRow]]:
+    """All rows, or the ``first`` ones."""
+    stream = islice(rows(table), first)
     while chunk := list(islice(stream, size)):
         yield chunk
 

@@ -7,10 +7,10 @@ contradict each other) is left open and said in a remark.
 import hashlib
 import math
 from base64 import b32encode
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
 from inventory.bounds import DBH_MAX_CM, HEIGHT_MAX_M, SPREAD_MAX_M
 from inventory.importing import names, positions, values
@@ -24,7 +24,11 @@ TAG_MAX, PARK_MAX, BOTANICAL_MAX, CULTIVAR_MAX, AS_GIVEN_MAX = 40, 120, 120, 80,
 # A girth and a diameter of one trunk may differ by rounding and by a year's growth, not by more than this.
 GIRTH_TOLERANCE, GIRTH_SLACK_CM = 0.15, 2.0
 _NAME_ROLES = (Role.BOTANICAL, Role.COMMON, Role.GENUS)
+_SAYING = (Role.STATUS, Role.TYPE, *_NAME_ROLES)
 _PRECEDENCE = (Status.STUMP, Status.VACANT, Status.REMOVED, Status.DEAD, Status.ALIVE)
+
+
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,7 @@ class TreeRow:
 
 @dataclass(frozen=True, slots=True)
 class PlaceRow:
-    """A stump or a vacant site."""
+    """A stump or a vacant site; ``said`` is the word that calls it so."""
 
     row: int
     tag: str
@@ -59,6 +63,7 @@ class PlaceRow:
     position: Position | None
     stump_diameter_cm: float | None
     note: str
+    said: str = ""
     remarks: tuple[str, ...] = ()
 
 
@@ -121,7 +126,10 @@ class _OneRow:
 
     def __init__(self, reader: RowReader, source: SourceRow, projected: Position | None) -> None:
         self._reader, self._source, self._projected = reader, source, projected
-        self._mapping = reader._mapping
+        self._mapping, self._comma = reader._mapping, reader._comma
+        self._cells = {
+            role: text for role, place in reader._at.items() if not values.is_blank(text := source.values[place])
+        }
         self._remarks: list[str] = []
 
     def read(self) -> Row:
@@ -135,17 +143,15 @@ class _OneRow:
     # ------------------------------------------------------------ cells
 
     def _text(self, role: Role) -> str:
-        place = self._reader._at.get(role)
-        text = "" if place is None else self._source.values[place]
-        return "" if values.is_blank(text) else text
+        return self._cells.get(role, "")
 
-    @contextmanager
-    def _refusing(self, role: Role) -> Iterator[None]:
-        """A value that cannot be read refuses the row under its column."""
+    def _parsed(self, role: Role, read: Callable[[str], _T]) -> _T | None:
+        """A cell as a value, None when it is blank; one that cannot be read refuses the row under its column."""
+        text = self._cells.get(role)
+        if text is None:
+            return None
         try:
-            yield
-        except _Refused:
-            raise
+            return read(text)
         except (ValueError, OverflowError) as error:
             raise self._refused(role, str(error)) from error
 
@@ -187,6 +193,9 @@ class _OneRow:
             position=position,
             stump_diameter_cm=self._stump_diameter() if status is Status.STUMP else None,
             note=self._text(Role.NOTE),
+            said=next(
+                (text for role in _SAYING if (text := self._text(role)) and values.status_word(text) is status), status
+            ),
             remarks=tuple(self._remarks),
         )
 
@@ -261,28 +270,23 @@ class _OneRow:
             return ""
         found = values.condition_word(text)
         if found is None:
-            self._remarks.append(f"condition “{text[:40]}” is none of good, fair, poor, dying, dead: left open")
+            self._remarks.append("condition is none of good, fair, poor, dying, dead: left open")
         return found or ""
 
     def _planted(self) -> Planted | None:
-        on, year = None, None
-        if text := self._text(Role.PLANTED):
-            with self._refusing(Role.PLANTED):
-                on = values.planted(text, self._mapping.date_order, self._reader._latest)
-        if text := self._text(Role.PLANTED_YEAR):
-            with self._refusing(Role.PLANTED_YEAR):
-                year = values.year(text, self._reader._latest)
+        latest = self._reader._latest
+        on = self._parsed(Role.PLANTED, lambda text: values.planted(text, self._mapping.date_order, latest))
+        year = self._parsed(Role.PLANTED_YEAR, lambda text: values.year(text, latest))
         if on and year and on.on.year != year:
             self._remarks.append("date and year of planting contradict each other: left open")
             return None
         return on or (Planted(date(year, 1, 1), "year") if year else None)
 
     def _bounded(self, role: Role, most_m: float, what: str) -> float | None:
-        text = self._text(role)
-        if not text:
+        unit = self._mapping.unit(role)
+        length_m = self._parsed(role, lambda text: values.length_m(text, unit, decimal_comma=self._comma))
+        if length_m is None:
             return None
-        with self._refusing(role):
-            length_m = values.length_m(text, self._mapping.unit(role), decimal_comma=self._reader._comma)
         if length_m > most_m:
             raise self._refused(
                 role, f"{length_m:.4g} m {what} is beyond any tree ({most_m:g} m): check the number and its unit."
@@ -303,13 +307,10 @@ class _OneRow:
         return sized if sized.as_given else dbh if dbh.as_given else girth if girth.as_given else sized
 
     def _trunk(self, role: Role, factor: float) -> Size:
-        text = self._text(role)
-        if not text:
-            return Size(None)
-        with self._refusing(role):
-            found = values.size(text, self._mapping.unit(role), decimal_comma=self._reader._comma)
-        if found.cm is None:
-            return found
+        unit = self._mapping.unit(role)
+        found = self._parsed(role, lambda text: values.size(text, unit, decimal_comma=self._comma))
+        if found is None or found.cm is None:
+            return found or Size(None)
         scaled = round(found.cm * factor, 4)
         if scaled > DBH_MAX_CM:
             raise self._refused(
@@ -352,11 +353,8 @@ class _OneRow:
         return positions.fault(lon, lat, self._reader._middle)
 
     def _at_point(self) -> Position | None:
-        text = self._text(Role.POINT)
-        if not text:
-            return None
-        with self._refusing(Role.POINT):
-            return self._unless_zero(*positions.point(text))
+        found = self._parsed(Role.POINT, positions.point)
+        return None if found is None else self._unless_zero(*found)
 
     def _at_pair(self, first: Role) -> Position | None:
         """From two columns: latitude with longitude, or x with y."""
@@ -370,13 +368,8 @@ class _OneRow:
         return self._projected if first is Role.X else (other, one)
 
     def _degrees(self, role: Role) -> float | None:
-        text = self._text(role)
-        if not text:
-            return None
-        with self._refusing(role):
-            if role in {Role.X, Role.Y}:
-                return values.number(text, decimal_comma=self._reader._comma)
-            return positions.degrees(text, decimal_comma=self._reader._comma)
+        read = values.number if role in {Role.X, Role.Y} else positions.degrees
+        return self._parsed(role, lambda text: read(text, decimal_comma=self._comma))
 
     def _unless_zero(self, lon: float, lat: float) -> Position | None:
         """0, 0 is what programs write where there is no position."""

@@ -45,6 +45,7 @@ _THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}(?:\D|$))")
 _THIN_SPACES = re.compile(r"(?<=\d)[ \u00a0\u202f](?=\d{3}(?:\D|$))")
 # Every part names its unit: "12 13" is two numbers, not their sum.
 _WITH_UNITS = re.compile(r"(?:\d+(?:[.,]\d+)?\s*(?:[a-z]+|[\"'])\s*)+")
+_PLAIN_NUMBER = re.compile(r"-?\d{1,15}(?:\.\d{1,2}|\.\d{4,17})?")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 
 
@@ -56,6 +57,8 @@ def unit_of(word: str) -> str | None:
 
 
 def number(text: str, *, decimal_comma: bool = False) -> float:
+    if _PLAIN_NUMBER.fullmatch(text):
+        return float(text)
     plain = _THIN_SPACES.sub("", text.strip())
     plain = plain.replace(".", "").replace(",", ".") if decimal_comma else _THOUSANDS.sub("", plain)
     if not _NUMBER.fullmatch(plain) or not math.isfinite(value := float(plain)):
