@@ -116,8 +116,11 @@ class InspectionForm(Draft, InUnits, forms.Form):
         return {**kept, "id": uuid7(), "observed_at": timezone.localtime(inspection.observed_at)}
 
     def facts(self) -> dict[str, Any]:
-        """Keyword arguments of an InspectionReport. A figure that was only shown keeps its full digits."""
+        """Keyword arguments of an InspectionReport. What was only shown keeps its full digits and its seconds."""
         facts = {name: value for name, value in self.cleaned_data.items() if name != "photos"}
+        shown = self.initial["observed_at"]
+        if facts["observed_at"] == shown.replace(second=0, microsecond=0):
+            facts["observed_at"] = shown
         for name in ("dbh_cm", "height_m", "crown_spread_m"):
             if name in self.initial and name not in self.changed_data:
                 facts[name] = self.initial[name]

@@ -68,6 +68,10 @@ class Sheet:
         for form in self.checked():
             form.draft = True
 
+    def go_to_last_row(self) -> None:
+        if self.assessments.forms:
+            self.assessments.forms[-1].fields["part"].widget.attrs["autofocus"] = True
+
     def report(self, supersedes: Inspection | None) -> InspectionReport:
         return InspectionReport(
             tree=self.tree,
@@ -137,6 +141,7 @@ def _inspect(request: HttpRequest, tree: Tree, corrected: Inspection | None) -> 
     if request.method == "POST":
         if "add" in request.POST or "check" in request.POST:
             sheet.stay_draft()
+            sheet.go_to_last_row()
         elif "add_target" in request.POST:
             _add_target(request, sheet)
         elif sheet.is_valid() and (stored := _store(request, sheet, corrected)):

@@ -13,7 +13,7 @@ from inventory.models import Tree
 from inventory.record import Actor
 from tests.factories import ParkFactory
 
-MORNING = dt.datetime(2026, 5, 4, 9, 0, tzinfo=dt.UTC)
+MORNING = dt.datetime(2026, 5, 4, 9, 0, 17, 250, tzinfo=dt.UTC)
 
 
 class TargetFactory(DjangoModelFactory):
