@@ -10,16 +10,22 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
 
 from inventory.access import Permission, requires
 from inventory.context import units_of
 from inventory.errors import Refused
 from inventory.record import Actor
+from inventory.units import Units
 from removals import workflow
 from removals.briefing import checklist
+from removals.cut_drawings import cut_from_above, cut_from_side
+from removals.felling_input import FellingInput
+from removals.felling_result import FellingPlanResult
 from removals.forms import BriefingForm, SignatureForm, SignatureFormSet
 from removals.kept_plan import read_input, read_result, read_steps
 from removals.models import CrewRole, FellingPlan, JobBriefing, RemovalOrder
+from removals.place_drawing import place_from_above
 from removals.plan_figures import at_a_glance, chapters, retreat_words
 from removals.plan_form import FellingPlanForm, prefilled
 from removals.readiness import briefing_gaps, has_pull_line, latest_plan, plan_gaps
@@ -80,12 +86,20 @@ def _shown(request: HttpRequest, plan: FellingPlan) -> dict[str, Any]:
         "result": result,
         "inp": inp,
         "cut_cm": 100 * inp.diameter_m,
+        "drawings": _drawings(inp, result, units),
         "glance": at_a_glance(result, units),
         "chapters": chapters(result, read_steps(plan.results), units),
         "retreats": retreat_words(result),
         "latest": latest_plan(plan.order) == plan,
         "workable": not plan_gaps(plan),
     }
+
+
+def _drawings(inp: FellingInput, result: FellingPlanResult, units: Units) -> list[SafeString]:
+    """The cut from the side and from above when it holds, and the place; every word in them is escaped already."""
+    cut, place = result.cut, place_from_above(inp, result.place, units)
+    drawn = [cut_from_side(inp, cut, units), cut_from_above(inp, cut, units), place] if cut else [place]
+    return [mark_safe(each.markup()) for each in drawn]  # noqa: S308
 
 
 @requires(Permission.READ, to_change=Permission.BRIEF_CREW)

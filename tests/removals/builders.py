@@ -61,6 +61,12 @@ class Story:
         self.today = timezone.localdate()
         self.order = workflow.propose(by=self.inspector, tree=tree or TreeFactory(), reason="Decay at the base")
 
+    @classmethod
+    def of(cls, other: "Story", tree: Tree) -> "Story":
+        """Another order with the same people."""
+        cast = {Role.INSPECTOR: other.inspector.user, Role.MANAGER: other.manager.user, Role.CREW_LEAD: other.lead.user}
+        return cls(cast, tree)
+
     def approved(self) -> "Story":
         self.order = workflow.approve(by=self.manager, order=self.order)
         return self
