@@ -42,6 +42,11 @@ def capital(choices: Iterable[tuple[Any, str]]) -> list[tuple[Any, str]]:
     return [(value, label[:1].upper() + label[1:]) for value, label in choices]
 
 
+def asks(sentence: str) -> dict[str, str]:
+    """What a field says when it was left empty."""
+    return {"required": sentence}
+
+
 class Draft(forms.BaseForm):
     """Mixin: a form shown again before it is finished keeps what was typed and complains of nothing."""
 
@@ -91,6 +96,7 @@ class InspectionForm(Draft, InUnits, forms.Form):
     )
     condition = forms.ChoiceField(
         choices=[(value, value.capitalize()) for value in Condition.values],
+        error_messages=asks("Pick the condition of the tree."),
         widget=forms.RadioSelect(attrs={"class": "choices--across"}),
     )
     dieback_pct = forms.IntegerField(label="Crown dieback, %", min_value=0, max_value=100, required=False)
@@ -135,17 +141,33 @@ class TargetChoice(forms.ModelChoiceField[Target]):
 class AssessmentForm(Draft, InUnits, forms.Form):
     """One failure mode against one target, with the three picks."""
 
+    title = "Assessment"
     part = forms.ChoiceField(
-        label="What could fail", choices=[("", "Choose a part"), *((part, part.capitalize()) for part in Part.values)]
+        label="What could fail",
+        choices=[("", "Choose a part"), *((part, part.capitalize()) for part in Part.values)],
+        error_messages=asks("Choose the part that could fail."),
     )
     failure_mode = forms.CharField(
-        label="How it would fail", max_length=120, help_text="For example: splitting at the included bark."
+        label="How it would fail",
+        max_length=120,
+        help_text="For example: splitting at the included bark.",
+        error_messages=asks("Say how it would fail, for example: breaking at the cavity."),
     )
     time_frame_years = forms.TypedChoiceField(
         label="Within", choices=[(n, f"{n} year{'s' if n > 1 else ''}") for n in range(1, 6)], coerce=int, initial=1
     )
-    failure = forms.ChoiceField(label="Likelihood of failure", choices=explained(Failure), widget=forms.RadioSelect)
-    target = TargetChoice(label="What it would hit", queryset=Target.objects.none(), empty_label="Choose a target")
+    failure = forms.ChoiceField(
+        label="Likelihood of failure",
+        choices=explained(Failure),
+        widget=forms.RadioSelect,
+        error_messages=asks("Pick the likelihood of failure."),
+    )
+    target = TargetChoice(
+        label="What it would hit",
+        queryset=Target.objects.none(),
+        empty_label="Choose a target",
+        error_messages=asks("Choose what it would hit; add the target above when it is not listed."),
+    )
     occupancy = forms.ChoiceField(
         label="Use that day",
         choices=[("", "As usual"), *bare(Occupancy)],
@@ -154,7 +176,10 @@ class AssessmentForm(Draft, InUnits, forms.Form):
     )
     distance_m = LengthField(label="Distance to it", store="m", maximum=DISTANCE_MAX_M, required=False)
     exposure = forms.ChoiceField(
-        label="How exposed it is", choices=list(reversed(explained(Exposure))), widget=forms.RadioSelect
+        label="How exposed it is",
+        choices=list(reversed(explained(Exposure))),
+        widget=forms.RadioSelect,
+        error_messages=asks("Pick how exposed the target is."),
     )
     impact = forms.ChoiceField(
         label="Likelihood of impact",
@@ -164,7 +189,9 @@ class AssessmentForm(Draft, InUnits, forms.Form):
         help_text="Suggested from how much the target is used and how exposed it is; shown below.",
     )
     impact_reason = forms.CharField(label="Why not as suggested", required=False, max_length=200)
-    consequences = forms.ChoiceField(choices=explained(Consequences), widget=forms.RadioSelect)
+    consequences = forms.ChoiceField(
+        choices=explained(Consequences), widget=forms.RadioSelect, error_messages=asks("Pick the consequences.")
+    )
     mitigation = forms.ChoiceField(label="What would mend it", required=False, choices=capital(Mitigation.choices))
     residual_rating = forms.ChoiceField(
         label="Rating after that", required=False, choices=[("", "Not said"), *bare(Rating)]
@@ -233,6 +260,7 @@ class AssessmentFormSet(forms.BaseFormSet[AssessmentForm]):
     def add_fields(self, form: AssessmentForm, index: int | None) -> None:
         super().add_fields(form, index)
         form.fields["DELETE"].label = "Leave this assessment out"
+        form.title = f"Assessment {(index or 0) + 1}"
 
     def kept(self) -> list[AssessmentForm]:
         return [form for form in self.forms if form not in self.deleted_forms]

@@ -22,7 +22,15 @@ from inventory.models import Condition, Park, Tree, TreeStatus
 from inventory.record import Actor
 from inventory.workflow import mark_alive, mark_dead
 
-__all__ = ["AssessmentPick", "DefectFound", "InspectionReport", "record_inspection", "restand", "save_target"]
+__all__ = [
+    "AssessmentPick",
+    "DefectFound",
+    "InspectionReport",
+    "record_inspection",
+    "restand",
+    "restand_city",
+    "save_target",
+]
 
 MEASURES = ("dbh_cm", "height_m", "crown_spread_m")
 
@@ -35,7 +43,7 @@ def record_inspection(*, by: Actor, report: InspectionReport) -> Inspection:
     changes nothing else. Raises Refused with one sentence when the report cannot be right.
     """
     # The lock comes first: two reports on one tree are stored one after the other, each seeing the other.
-    tree = Tree.objects.select_for_update(of=("self",)).select_related("species").get(pk=report.tree.pk)
+    tree = _locked(report.tree.pk)
     if known := Inspection.objects.filter(pk=report.id).first() if report.id else None:
         return _the_same(known, report)
     if wrong := faults(report, now=timezone.now()):
@@ -53,6 +61,27 @@ def restand(tree: Tree) -> None:
     """Work out a standing tree's row of the ranking again. Call inside a transaction that holds the tree's lock."""
     if tree.stands:
         _restand(tree, _looks(tree))
+
+
+def restand_city() -> int:
+    """Work out every inspected tree's row again, one short transaction a tree; how many rows changed.
+
+    For what the row is made from but no inspection changes: the flags of a species, the wording, the order itself.
+    """
+    inspected = Standing.objects.filter(inspected_on__isnull=False).order_by("pk").values_list("pk", flat=True)
+    return sum(_restand_one(pk) for pk in inspected.iterator())
+
+
+@transaction.atomic
+def _restand_one(pk: int) -> bool:
+    tree = _locked(pk)
+    before = Standing.objects.filter(pk=pk).values().first()
+    restand(tree)
+    return before != Standing.objects.filter(pk=pk).values().first()
+
+
+def _locked(pk: int) -> Tree:
+    return Tree.objects.select_for_update(of=("self",)).select_related("species").get(pk=pk)
 
 
 def _the_same(known: Inspection, report: InspectionReport) -> Inspection:

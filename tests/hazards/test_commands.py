@@ -6,6 +6,8 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
+from hazards.models import Standing
+from inventory.models import Species
 from tests.factories import ParkFactory, TreeFactory
 from tests.hazards.factories import EXTREME, HIGH, LOW, MODERATE, TargetFactory, inspect, pick
 
@@ -85,3 +87,18 @@ class TestTriage:
     def test_an_empty_city(self):
         assert answer("triage") == "No standing tree is rated yet.\n"
         assert json.loads(answer("triage", "--json")) == []
+
+
+@pytest.mark.django_db
+class TestRestand:
+    def test_takes_in_what_no_inspection_changes(self):
+        tree = TreeFactory()
+        inspect(tree, pick(TargetFactory(park=tree.park)))
+        Species.objects.filter(pk=tree.species_id).update(flag="weak wood")
+        assert answer("restand") == "1 tree changed.\n"
+        assert "weak-wooded" in Standing.objects.get(tree=tree).reason
+
+    def test_changes_nothing_when_nothing_changed(self):
+        tree = TreeFactory()
+        inspect(tree, pick(TargetFactory(park=tree.park)))
+        assert answer("restand") == "0 trees changed.\n"

@@ -179,7 +179,7 @@ class TestFaults:
         ("picks", "words"),
         [
             ({"impact": "low"}, "The suggestion is high; say why it does not hold here."),
-            ({"failure": ""}, "This field is required."),
+            ({"failure": ""}, "Pick the likelihood of failure."),
             ({"distance_m": "300 m"}, "300 m is out of range; give 0 m to 200 m."),
             ({"residual_rating": "low"}, "A residual rating of low needs the mitigation that leads to it; choose one."),
         ],
@@ -192,7 +192,7 @@ class TestFaults:
     @pytest.mark.parametrize(
         ("facts", "words"),
         [
-            ({"condition": ""}, "This field is required."),
+            ({"condition": ""}, "Pick the condition of the tree."),
             ({"dbh_cm": "9 m"}, "9 m is out of range; give 0 cm to 500 cm."),
             ({"part-0-figure_1": "120"}, "Ensure this value is less than or equal to 100."),
             ({"dieback_pct": "101"}, "Ensure this value is less than or equal to 100."),
