@@ -1,7 +1,7 @@
 """Lengths and masses as people read and type them; inside, the program keeps SI.
 
 Exact by definition (international yard and pound, 1959): 1 in = 2.54 cm, 1 ft = 0.3048 m, 1 lb = 0.45359237 kg; the US
-liquid gallon is 231 in³.
+liquid gallon is 231 in³, an acre 43,560 ft².
 """
 
 import re
@@ -13,6 +13,7 @@ KG_PER_LB = 0.45359237
 N_PER_LBF = 4.4482216152605
 MS_PER_MPH = 0.44704
 L_PER_GAL = 231 * CM_PER_IN**3 / 1000
+M2_PER_ACRE = 43_560 * M_PER_FT**2
 
 
 class Units(Enum):
@@ -84,3 +85,7 @@ def speed(ms: float, units: Units) -> str:
 
 def volume(litres: float, units: Units) -> str:
     return f"{litres / L_PER_GAL:.1f} gal" if units is Units.US else f"{litres:.0f} l"
+
+
+def area(m2: float, units: Units) -> str:
+    return f"{m2 / M2_PER_ACRE:,.1f} acres" if units is Units.US else f"{m2 / 10_000:,.1f} ha"

@@ -74,7 +74,7 @@ class CareFilter(filters.FilterSet):
         super().__init__(data, **kwargs)
 
     def unseen(self, plantings: Any, name: str, days: Any) -> Any:
-        return plantings.filter(last_seen__lte=timezone.localdate() - timedelta(days=int(days)))
+        return plantings.unseen_since(timezone.localdate() - timedelta(days=int(days)))
 
 
 class CandidateFilter(filters.FilterSet):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
@@ -120,6 +120,12 @@ class PlantingQuerySet(models.QuerySet["Planting"]):
             last_visit=Subquery(visits.values("visited_on")[:1]), last_alive=Subquery(visits.values("alive")[:1])
         )
         return seen.annotate(last_seen=Coalesce("last_visit", "planted_on"))
+
+    def unseen_since(self, day: dt.date) -> PlantingQuerySet:
+        """In care, and nobody has looked at them after ``day``."""
+        seen: Any = self.in_care().with_last_visit()
+        young: PlantingQuerySet = seen.filter(last_seen__lte=day)
+        return young
 
 
 class Planting(models.Model):

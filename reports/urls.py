@@ -5,6 +5,10 @@ from reports import tree_page, tree_views, views
 app_name = "reports"
 urlpatterns = [
     path("", views.home, name="home"),
+    path("reports/", views.parks, name="parks"),
+    path("reports/parks.csv", views.parks_csv, name="parks_csv"),
+    path("reports/parks/<str:code>/", views.park, name="park"),
+    path("reports/parks/<str:code>/report.csv", views.park_csv, name="park_csv"),
     path("trees/", tree_views.trees, name="trees"),
     path("trees.csv", tree_views.trees_csv, name="trees_csv"),
     path("labels/", tree_views.labels, name="labels"),

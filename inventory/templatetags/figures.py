@@ -25,5 +25,6 @@ for _name, _show in {
     "force": u.force,
     "speed": u.speed,
     "volume": u.volume,
+    "area": u.area,
 }.items():
     register.filter(_name, _shown(_show))

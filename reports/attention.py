@@ -1,0 +1,111 @@
+"""What asks for attention today, and whose work it is.
+
+A count stops early: beyond a thousand it says so, and a city of a million trees is not counted for the first page.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+from django.urls import reverse
+
+from hazards.models import Standing
+from inventory.access import Permission, Person, permissions_of
+from inventory.models import Tree
+from removals.models import OrderState, RemovalOrder
+from replanting.models import Planting, ReplacementTask
+from replanting.policy import DEFAULT
+
+COUNTED_TO = 1_000
+
+
+@dataclass(frozen=True)
+class Matter:
+    """Rows that ask for something, where they are listed, and the permission to do it."""
+
+    label: str
+    rows: QuerySet[Any]
+    view: str
+    query: dict[str, Any]
+    whose: Permission
+
+
+@dataclass(frozen=True)
+class Tile:
+    """A matter that asks: how often, and the way to its list."""
+
+    label: str
+    figure: str
+    url: str
+
+
+def _hazards(today: dt.date) -> Iterator[Matter]:
+    rows = Standing.objects.all()
+    ranking, due, inspect = "hazards:ranking", "hazards:due", Permission.INSPECT
+    yield Matter(
+        "Imminent failure", rows.filter(imminent=True), ranking, {"imminent": "on"}, Permission.PROPOSE_REMOVAL
+    )
+    yield Matter(
+        "Rated extreme", rows.filter(rating="extreme"), ranking, {"rating": "extreme"}, Permission.PROPOSE_REMOVAL
+    )
+    yield Matter("Rated high", rows.filter(rating="high"), ranking, {"rating": "high"}, Permission.PROPOSE_REMOVAL)
+    yield Matter("Work overdue", rows.work_overdue(today), ranking, {"overdue": "on"}, Permission.PROPOSE_REMOVAL)
+    yield Matter("Inspections overdue", rows.inspection_overdue(today), due, {"when": "overdue"}, inspect)
+    yield Matter("Never inspected", rows.never_inspected(), due, {"when": "never"}, inspect)
+    yield Matter(
+        "Trees to be located", Tree.objects.unlocated(), "reports:trees", {"unlocated": "on"}, Permission.EDIT_TREE
+    )
+
+
+def _removals(today: dt.date, user: Person) -> Iterator[Matter]:
+    steps = (
+        ("Removals to approve", OrderState.PROPOSED, Permission.APPROVE_REMOVAL),
+        ("Removals to schedule", OrderState.APPROVED, Permission.SCHEDULE_REMOVAL),
+        ("Felled, to be closed", OrderState.FELLED, Permission.CLOSE_REMOVAL),
+        ("Found down, to be closed", OrderState.ALREADY_DOWN, Permission.CLOSE_REMOVAL),
+    )
+    for label, state, whose in steps:
+        yield Matter(label, RemovalOrder.objects.filter(state=state), "removals:orders", {"state": state.value}, whose)
+    mine = RemovalOrder.objects.filter(state=OrderState.SCHEDULED, crew_lead=user.pk)
+    query = {"state": OrderState.SCHEDULED.value, "crew_lead": user.pk}
+    yield Matter("Your scheduled fellings", mine, "removals:orders", query, Permission.BRIEF_CREW)
+    late = RemovalOrder.objects.overdue(today)
+    yield Matter("Removals overdue", late, "removals:orders", {"overdue": "on"}, Permission.SCHEDULE_REMOVAL)
+
+
+def _replanting(today: dt.date) -> Iterator[Matter]:
+    tasks, queue = ReplacementTask.objects.all(), "replanting:tasks"
+    young = Planting.objects.unseen_since(today - dt.timedelta(days=DEFAULT.visit_every_days))
+    yield Matter("Replacements overdue", tasks.overdue(today), queue, {"overdue": "on"}, Permission.REPLANT)
+    yield Matter("Replacements waiting", tasks.waiting(), queue, {}, Permission.REPLANT)
+    yield Matter("Young trees to visit", young, "replanting:care", {}, Permission.CARE)
+
+
+def _matters(user: Person, today: dt.date) -> Iterator[Matter]:
+    yield from _hazards(today)
+    yield from _removals(today, user)
+    yield from _replanting(today)
+
+
+def _tile(matter: Matter) -> Tile | None:
+    # In no order: the first rows that an index or the table gives are as good as any.
+    count = matter.rows.order_by()[: COUNTED_TO + 1].count()
+    if not count:
+        return None
+    figure = f"{COUNTED_TO:,}+" if count > COUNTED_TO else f"{count:,}"
+    return Tile(matter.label, figure, reverse(matter.view, query=matter.query))
+
+
+def attention(user: Person, today: dt.date) -> tuple[list[Tile], list[Tile]]:
+    """What the reader may do something about, and what others may; a matter without rows asks for nothing."""
+    granted = permissions_of(user)
+    mine: list[Tile] = []
+    others: list[Tile] = []
+    for matter in _matters(user, today):
+        if tile := _tile(matter):
+            (mine if matter.whose in granted else others).append(tile)
+    return mine, others
