@@ -1,0 +1,167 @@
+"""The whole job in a browser, by the people who do it: each in a window of their own, each step on its own page."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from hazards.models import Standing
+from inventory.access import Role
+from inventory.models import Tree
+from removals.models import RemovalOrder
+from replanting.models import ReplacementTask
+from tests.browser.chromium import TABLET
+from tests.factories import ParkFactory, SpeciesFactory
+from tests.hazards.factories import TargetFactory
+
+TREE_FILE = b"""Tag;Park;Botanical name;DBH (in);Height (ft);Crown spread (ft);Status;Latitude;Longitude
+LG-1;LG;Fraxinus pennsylvanica;14;49;26;Alive;45.2001;-40.3001
+LG-2;LG;Tilia cordata;9;33;20;Alive;45.2002;-40.3003
+LG-3;LG;;;;;Stump;45.2003;-40.3004
+LG-4;LG;Acer campestre;940;20;16;Alive;45.2004;-40.3005
+"""
+
+
+def press(page: Page, name: str) -> None:
+    page.get_by_role("main").get_by_role("button", name=name, exact=True).click()
+
+
+def follow(page: Page, name: str) -> None:
+    page.get_by_role("main").get_by_role("link", name=name, exact=True).first.click()
+
+
+def import_the_file(page: Page) -> None:
+    page.goto("/trees/")
+    follow(page, "Import a tree file")
+    page.get_by_label("Tree file").set_input_files(
+        {"name": "lantern-green.csv", "mimeType": "text/csv", "buffer": TREE_FILE}
+    )
+    press(page, "Read the file")
+    press(page, "Confirm the columns")
+    press(page, "Import")
+    expect(page.get_by_role("main")).to_contain_text("2 imported")
+    expect(page.get_by_role("main")).to_contain_text("row 5")
+
+
+def inspect_the_ash(page: Page) -> None:
+    page.goto("/trees/LG-1/")
+    follow(page, "Inspect")
+    page.get_by_label("Poor", exact=True).check()
+    row = page.get_by_role("group", name="Assessment 1")
+    row.get_by_label("What could fail").select_option("trunk")
+    row.get_by_label("How it would fail").fill("breaking at the cavity")
+    row.locator("[value=probable]").check()
+    row.get_by_label("What it would hit").select_option(label="play area (constant use)")
+    row.locator("[value='fully exposed']").check()
+    row.locator("[value=severe]").check()
+    # Probable × high (constant use, fully exposed) → likely; likely × severe → high.
+    expect(row.get_by_role("list")).to_contain_text("Likely")
+    press(page, "Save the inspection")
+    expect(page.get_by_role("main")).to_contain_text("High")
+
+
+def propose(page: Page) -> None:
+    page.goto("/hazards/")
+    expect(page.get_by_role("main")).to_contain_text("breaking at the cavity")
+    page.goto("/trees/LG-1/")
+    follow(page, "Propose removal")
+    page.get_by_label("Why it has to come down").fill("Cavity at the base, over the play area")
+    press(page, "Propose the removal")
+
+
+def approve_and_schedule(page: Page, lead: str) -> None:
+    page.goto("/removals/")
+    page.get_by_role("row", name="LG-1").get_by_role("link").first.click()
+    follow(page, "Approve")
+    press(page, "Approve the removal")
+    follow(page, "Schedule")
+    page.get_by_label("Crew lead").select_option(label=lead)
+    press(page, "Schedule")
+    expect(page.get_by_role("main")).to_contain_text("scheduled")
+
+
+def plan_the_felling(page: Page) -> None:
+    page.goto("/removals/")
+    page.get_by_role("row", name="LG-1").get_by_role("link").first.click()
+    follow(page, "Make a felling plan")
+    page.get_by_label("Lean by clinometer, degrees").fill("0")
+    page.get_by_label("Lay: the bearing it is to fall on").fill("90")
+    page.get_by_label("Pull line, winch with progress capture").check()
+    page.get_by_label("Winch stalls at").fill("16000 N")
+    page.get_by_label("Working load limit of line and gear").fill("20000 N")
+    press(page, "Compute and keep the plan")
+    main = page.get_by_role("main")
+    expect(main).to_contain_text("Marginal")
+    expect(main).to_contain_text("225°")
+    expect(main).to_contain_text("315°")
+
+
+def brief_the_crew(page: Page) -> None:
+    follow(page, "Brief the crew")
+    for box in page.get_by_role("main").get_by_role("checkbox").all():
+        box.check()
+    page.get_by_label("Weather, with the gust measured").fill("Dry, gusts to 3 m/s from the west")
+    crew = [("Ode Marsh", "feller"), ("Pim Reed", "puller"), ("Una Holt", "spotter")]
+    for n, (name, role) in enumerate(crew):
+        page.locator(f"[name$='-{n}-name']").fill(name)
+        page.locator(f"[name$='-{n}-role']").select_option(role)
+    press(page, "Keep the briefing")
+    expect(page.get_by_role("main")).to_contain_text("Una Holt")
+
+
+def fell(page: Page) -> None:
+    follow(page, "Back to the order")
+    follow(page, "Report it felled")
+    page.get_by_label("How it went").fill("As planned")
+    press(page, "The tree is felled")
+    expect(page.get_by_role("main")).to_contain_text("felled")
+
+
+def plant_again(page: Page) -> None:
+    page.goto("/replanting/")
+    page.get_by_role("main").get_by_role("link", name="LG-1").first.click()
+    follow(page, "Choose the species")
+    follow(page, "Tilia cordata")
+    page.get_by_label("Why this species").fill("Holds on dry ground, and the park has few limes")
+    press(page, "Choose this species")
+    follow(page, "Order stock")
+    page.get_by_label("Container").check()
+    page.get_by_label("Nursery").fill("Fenland Growers")
+    press(page, "Order stock")
+    follow(page, "Plant")
+    press(page, "Plant")
+    expect(page.get_by_role("main")).to_contain_text("Planted")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_tree_goes_from_the_file_to_its_successor(login_as, cast):
+    park = ParkFactory(code="LG", name="Lantern Green", hardiness_zone="6a")
+    TargetFactory(park=park, name="play area", occupancy="constant")
+    SpeciesFactory(
+        botanical="Tilia cordata", common="small-leaved lime", family="Malvaceae", palette=True, zone_min=3, zone_max=7
+    )
+    manager, inspector = login_as(Role.MANAGER), login_as(Role.INSPECTOR, viewport=TABLET)
+    lead, planner, reader = login_as(Role.CREW_LEAD, viewport=TABLET), login_as(Role.PLANNER), login_as(Role.READER)
+
+    import_the_file(manager)
+    inspect_the_ash(inspector)
+    propose(inspector)
+    approve_and_schedule(manager, cast[Role.CREW_LEAD].username)
+    plan_the_felling(lead)
+    brief_the_crew(lead)
+    fell(lead)
+
+    tree = Tree.objects.get(tag="LG-1")
+    assert not tree.stands
+    assert not Standing.objects.filter(tree=tree).exists()
+    assert RemovalOrder.objects.get(tree=tree).state == "felled"
+    assert ReplacementTask.objects.get(removed_tree=tree).state == "open"
+
+    plant_again(planner)
+    successor = Tree.objects.get(replaces=tree)
+    assert (successor.species.botanical, successor.status) == ("Tilia cordata", "standing")
+
+    reader.goto("/reports/parks/LG/")
+    main = reader.get_by_role("main")
+    for words in ("Lantern Green", "removed", "planted", "Tilia cordata"):
+        expect(main).to_contain_text(words, ignore_case=True)
