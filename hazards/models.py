@@ -265,6 +265,7 @@ class Standing(models.Model):
             models.Index(fields=["triage_key", "tree"], name="standing_triage"),
             models.Index(fields=["park", "triage_key", "tree"], name="standing_park_triage"),
             models.Index(fields=["rating", "triage_key", "tree"], name="standing_rating_triage"),
+            models.Index(fields=["triage_key", "tree"], name="standing_imminent", condition=Q(imminent=True)),
             models.Index(fields=["inspect_due"], name="standing_inspect_due"),
             models.Index(fields=["work_due"], name="standing_work_due"),
         ]
