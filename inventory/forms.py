@@ -74,9 +74,7 @@ class EditTreeForm(InUnits, forms.Form):
         label="Growing space",
         help_text="Width of the open ground, for example 2.5 m or 8 ft.",
     )
-    overhead_lines = forms.NullBooleanField(
-        required=False, widget=forms.NullBooleanSelect, label="Overhead lines above or beside"
-    )
+    overhead_lines = forms.NullBooleanField(required=False, widget=forms.NullBooleanSelect, label="Overhead lines")
     light = WordField(required=False)
     soil_moisture = WordField(required=False)
     note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}))

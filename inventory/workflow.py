@@ -37,9 +37,18 @@ EDITABLE = (
 )
 
 
-def _in_words(field: str) -> str:
-    """``dbh_cm`` → diameter at breast height."""
-    return str(getattr(Tree._meta.get_field(field), "verbose_name", field)).split(",")[0]
+_TOGETHER = {
+    "lon": "position",
+    "lat": "position",
+    "planted_on": "date of planting",
+    "planted_precision": "date of planting",
+}
+
+
+def _in_words(fields: Iterable[str]) -> str:
+    """``dbh_cm``, ``lon``, ``lat`` → diameter at breast height, position."""
+    names = {name: str(getattr(Tree._meta.get_field(name), "verbose_name", name)).split(",")[0] for name in fields}
+    return ", ".join(sorted({_TOGETHER.get(name, words) for name, words in names.items()}))
 
 
 @transaction.atomic
@@ -78,7 +87,7 @@ def edit_tree(*, by: Actor, tree: Tree, changes: Mapping[str, Any], seen: dt.dat
         verb="edited",
         subject=tree,
         tree=tree,
-        summary=f"Corrected {', '.join(sorted(map(_in_words, altered)))}.",
+        summary=f"Corrected {_in_words(altered)}.",
         changes=altered,
     )
     return tree

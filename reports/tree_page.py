@@ -13,9 +13,10 @@ from django.utils import timezone
 from hazards.matrix import Rating
 from hazards.models import Assessment, Inspection
 from inventory.access import Permission, requires
-from inventory.fields import PartialDate
 from inventory.models import Photo, Tree
 from inventory.paging import page_of
+from removals.models import OPEN_STATES
+from replanting.models import WAITING
 
 HISTORY_SIZE = 25
 
@@ -65,16 +66,18 @@ def caption(photo: Photo) -> str:
 @requires(Permission.READ)
 def tree(request: HttpRequest, tag: str) -> HttpResponse:
     found = get_object_or_404(whole_trees(), tag=tag)
+    orders = list(found.removal_orders.all())
     context = {
         "tree": found,
         "standing": getattr(found, "standing", None),
+        "waiting": WAITING,
         "task": getattr(found, "replacement_task", None),
         "planting": getattr(found, "planting", None),
-        "planted": PartialDate.of(found),
         "replacements": list(found.replacements.select_related("species")),
         "photos": shown_photos(found),
         "inspections": [(inspection, worst_rating(inspection)) for inspection in inspections_of(found)],
-        "orders": list(found.removal_orders.all()),
+        "orders": orders,
+        "open_order": any(order.state in OPEN_STATES for order in orders),
         "history": page_of(found.record.all(), ["-id"], request.GET.get("page", ""), size=HISTORY_SIZE),
         "today": timezone.localdate(),
     }

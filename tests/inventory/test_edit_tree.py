@@ -121,6 +121,11 @@ def test_a_correction_stands_in_the_record_with_old_and_new(inspector, tree, cas
     assert entry.data["changes"] == {"dbh_cm": ["36.0", "40.0"]}
 
 
+def test_the_record_says_in_words_what_was_corrected(inspector, tree):
+    correct(inspector, tree, position="47.2, 8.5", planted="1987", note="x")
+    assert RecordEntry.objects.get(verb="edited").summary == "Corrected date of planting, note, position."
+
+
 @pytest.mark.parametrize(
     ("typed", "sentence"),
     [

@@ -163,7 +163,7 @@ def test_the_count_stops_early(reader, monkeypatch):
         TreeFactory()
     assert "2 trees" in text(reader, TREES)
     TreeFactory()
-    assert "more than 2 trees" in text(reader, TREES)
+    assert "More than 2 trees" in text(reader, TREES)
 
 
 def test_markup_in_a_name_is_shown_not_obeyed(reader):
@@ -314,7 +314,7 @@ def test_a_position_opens_in_a_map(reader):
     assert 'href="geo:-47.250000,8.500000"' in page
 
 
-@pytest.mark.parametrize(("precision", "said"), [("day", "1987-05-14"), ("month", "1987-05"), ("year", "1987")])
+@pytest.mark.parametrize(("precision", "said"), [("day", "14 May 1987"), ("month", "May 1987"), ("year", "1987")])
 def test_planted_is_shown_as_far_as_it_is_known(reader, precision, said):
     tree = TreeFactory(planted_on=dt.date(1987, 5, 14), planted_precision=precision)
     assert f"Planted {said} " in text(reader, address(tree))
@@ -393,6 +393,14 @@ def test_who_may_edit_is_offered_to(as_role, role):
 def test_who_may_not_edit_is_not_offered_to(as_role, role):
     tree = TreeFactory()
     assert reverse("inventory:edit_tree", args=[tree.tag]) not in as_role(role).get(address(tree)).content.decode()
+
+
+def test_a_second_removal_is_not_offered_while_one_is_open(as_role):
+    tree = TreeFactory()
+    manager, offer = as_role(Role.MANAGER), reverse("removals:propose", args=[tree.tag])
+    assert offer in manager.get(address(tree)).content.decode()
+    RemovalOrder.objects.create(tree=tree, park=tree.park, reason="Root plate lifting", proposed_on=TODAY)
+    assert offer not in manager.get(address(tree)).content.decode()
 
 
 def test_a_removed_tree_is_offered_no_inspection(as_role):
