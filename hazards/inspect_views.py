@@ -141,7 +141,8 @@ def _inspect(request: HttpRequest, tree: Tree, corrected: Inspection | None) -> 
     if request.method == "POST":
         if "add" in request.POST or "check" in request.POST:
             sheet.stay_draft()
-            sheet.go_to_last_row()
+            if "add" in request.POST:
+                sheet.go_to_last_row()
         elif "add_target" in request.POST:
             _add_target(request, sheet)
         elif sheet.is_valid() and (stored := _store(request, sheet, corrected)):

@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from hazards.filters import ParkFilter, RankingFilter
 from hazards.forms import TargetForm
+from hazards.matrix import Failure
 from hazards.models import Inspection, Standing, Target
 from hazards.shown import path_of
 from hazards.workflow import save_target
@@ -102,13 +103,14 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One look with the way of each assessment through both tables."""
     looks = Inspection.objects.select_related("tree__species", "tree__park", "inspector", "supersedes")
     found = get_object_or_404(looks, pk=pk)
-    assessments = found.assessments.select_related("target")
+    assessments = list(found.assessments.select_related("target"))
     photos = Photo.objects.filter(tree=found.tree_id, about=found.pk)
     context = {
         "inspection": found,
         "tree": found.tree,
         "correction": Inspection.objects.filter(supersedes=found).first(),
         "paths": [path_of(assessment) for assessment in assessments],
+        "imminent": any(assessment.failure == Failure.IMMINENT.value for assessment in assessments),
         "defects": found.defects.all(),
         "photos": [shown(photo, found.tree) for photo in photos],
         "governs": Standing.objects.filter(inspection=found).exists(),

@@ -82,6 +82,17 @@ def test_a_look_is_recorded_and_leads_the_ranking(login_as, tree, scripts):
     )
 
 
+def test_the_enter_key_stores_nothing_half_way_round(login_as, tree):
+    page = login_as(Role.INSPECTOR)
+    page.goto(f"/hazards/inspect/{tree.tag}/")
+    page.locator("[name=condition][value=poor]").check()
+    page.locator("[name=dbh_cm]").fill("14 in")
+    page.locator("[name=dbh_cm]").press("Enter")
+    expect(page.locator("[name=dbh_cm]")).to_have_value("14 in")
+    expect(page.get_by_role("button", name="Save the inspection")).to_be_visible()
+    assert not Inspection.objects.exists()
+
+
 def test_faults_are_told_first_and_lead_to_their_fields(login_as, tree):
     page = login_as(Role.INSPECTOR)
     page.goto(f"/hazards/inspect/{tree.tag}/")

@@ -171,6 +171,11 @@ class TestInspectionPage:
         html = reader.get(reverse("hazards:inspection", args=[seen.pk])).content.decode()
         assert html.count("(this one)") == 2
 
+    def test_an_imminent_failure_asks_for_action_first(self, reader, seen):
+        worse = inspect(seen.tree, pick(seen.tree.park.targets.get(), **EXTREME))
+        html = reader.get(reverse("hazards:inspection", args=[worse.pk])).content.decode()
+        assert "keep people out at once" in html
+
     def test_leads_from_what_was_corrected_to_the_correction(self, inspector, seen):
         right = inspect(seen.tree, supersedes=seen)
         html = inspector.get(reverse("hazards:inspection", args=[seen.pk])).content.decode()
