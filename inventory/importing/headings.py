@@ -33,7 +33,7 @@ PHRASES: dict[Role, tuple[str, ...]] = {
     ),
     Role.HEIGHT: ("height*", "total height", "ht"),
     Role.TAG: (
-        "tag*", "id", "number", "no", "tree tag", "tag id", "asset id", "asset number", "asset no", "com id",
+        "tag*", "id", "number", "no", "nr", "num", "tree tag", "tag id", "asset id", "asset number", "asset no", "com id",
         "inventory number", "inventory id", "unique id", "reference", "ref", "plant id", "site id", "gis id", "uid",
         "global id", "globalid", "key", "code", "objectid", "object id", "gid", "fid",
     ),

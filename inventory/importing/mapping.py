@@ -117,16 +117,20 @@ class Mapping:
 
 
 def from_json(data: Any, header: Iterable[str]) -> Mapping:
-    """A mapping as ``to_json`` writes it, checked against a file's header; only ``columns`` must be there.
+    """A mapping as ``to_json`` writes it, fit to be used; only ``columns`` must be there. Raises MappingProblem."""
+    mapping = draft_from_json(data, header)
+    check(mapping)
+    return mapping
 
-    Raises MappingProblem.
-    """
+
+def draft_from_json(data: Any, header: Iterable[str]) -> Mapping:
+    """A mapping that may still lack something, held against a file's header. Raises MappingProblem."""
     if not isinstance(data, dict) or not isinstance(data.get("columns"), dict):
         raise MappingProblem('A mapping is an object like {"columns": {"tag": "TREE_ID", "dbh": "DIAMETER"}}.')
     unknown = set(data) - set(Mapping.__dataclass_fields__) - {"decimal"}
     if unknown:
         raise MappingProblem(f"The mapping has “{sorted(unknown)[0]}”, which means nothing here.")
-    mapping = Mapping(
+    return Mapping(
         columns=_columns(data["columns"], tuple(header)),
         units=_units(data.get("units") or {}),
         date_order=_choice(DateOrder, data.get("date_order", "dmy"), "date_order"),
@@ -138,8 +142,6 @@ def from_json(data: Any, header: Iterable[str]) -> Mapping:
             for word, status in (data.get("status_words") or {}).items()
         },
     )
-    check(mapping)
-    return mapping
 
 
 def check(mapping: Mapping) -> None:

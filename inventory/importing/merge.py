@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import connection
+from django.db import OperationalError, connection
 
 from inventory.importing import parks, staging, taxa
 from inventory.importing.taxa import Named
@@ -168,9 +168,13 @@ ORDER BY taxon, cultivar = '' DESC, common = '', count(*) DESC, botanical, commo
 _ONE_AT_A_TIME = "SELECT pg_advisory_xact_lock(7012001)"
 
 
+class Busy(Exception):
+    """Another import is being taken in just now."""
+
+
 def merge(*, tag_column: str, status_column: str, fallback: str) -> Merged:
     """Take all staged rows in. ``fallback`` is the code or name of the park for rows that belong to no other."""
-    _execute(_ONE_AT_A_TIME)
+    take_turn()
     staging.analyze()
     columns = {"tag_column": tag_column, "status_column": status_column}
     for statement in (_NUMBER_TWINS, _REFUSE_TWINS, _REFUSE_GONE, _REFUSE_RISEN):
@@ -190,6 +194,15 @@ def merge(*, tag_column: str, status_column: str, fallback: str) -> Merged:
     trees, sites, refused = _row(_COUNT)
     counts = Counts(trees + sites + refused, imported, updated, trees - imported - updated, sites, refused)
     return Merged(counts, tuple(park.code for park in parks_made), taxa_made, homeless, fallback)
+
+
+def take_turn(wait_s: int = 0) -> None:
+    """Wait for other merges to end and keep others out until the transaction does; 0 waits for as long as it takes."""
+    try:
+        _execute(f"SET LOCAL lock_timeout = '{wait_s:d}s'")
+        _execute(_ONE_AT_A_TIME)
+    except OperationalError as error:
+        raise Busy("Another import is being taken in just now; try again in a minute.") from error
 
 
 def keep_refusals(run_id: int) -> None:

@@ -79,12 +79,12 @@ def chunks(table: Table, size: int = CHUNK_ROWS, first: int | None = None) -> It
         yield chunk
 
 
-def survey(table: Table, limit: int = SAMPLE_ROWS) -> Survey:
+def survey(table: Table, limit: int = SAMPLE_ROWS, first: int | None = None) -> Survey:
     """Counts the rows and keeps between ``limit`` and twice as many (or all there are), evenly spread over the file.
 
-    Raises FileProblem when the file has column names but nothing under them.
+    With ``first``, of that many rows at the top only. Raises FileProblem when the file has column names but nothing under them.
     """
-    found = _evenly(rows(table), limit)
+    found = _evenly(islice(rows(table), first), limit)
     if not found.rows:
         raise FileProblem("The file has column names but no rows under them.")
     return found

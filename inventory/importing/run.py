@@ -28,6 +28,9 @@ Progress = Callable[[int, int], None]
 PROBLEMS = (FileProblem, MappingProblem)
 
 
+REHEARSAL_WAIT_S = 5
+
+
 class Cancelled(Exception):
     """Somebody stopped the import."""
 
@@ -40,19 +43,22 @@ class Source:
     survey: readers.Survey
 
     @classmethod
-    def of(cls, path: Path) -> "Source":
+    def of(cls, path: Path, first: int | None = None) -> "Source":
+        """Look a file over, or the ``first`` rows of it. Raises FileProblem."""
         table = readers.open_table(path)
-        return cls(table, readers.survey(table))
+        return cls(table, readers.survey(table, first=first))
+
+    @property
+    def sampled(self) -> list[samples.Column]:
+        return samples.columns(self.table.header, self.survey.sample)
 
     def guess(self) -> columns.Guess:
         return columns.guess(self.table.header, self.survey.sample)
 
     def reader(self, mapping: Mapping, latest: dt.date) -> RowReader:
-        middle = positions.centre(columns.sampled_positions(mapping, self._by_heading()))
+        by_heading = {column.heading: column for column in self.sampled}
+        middle = positions.centre(columns.sampled_positions(mapping, by_heading))
         return RowReader(self.table.header, mapping, latest=latest, middle=middle)
-
-    def _by_heading(self) -> dict[str, samples.Column]:
-        return {column.heading: column for column in samples.columns(self.table.header, self.survey.sample)}
 
 
 @dataclass(frozen=True)
@@ -87,37 +93,30 @@ def plan_for(source: Source, given: object = None, *, park: str = "", fallback: 
 
     Raises MappingProblem.
     """
-    header = source.table.header
     if given is None:
-        given = remembered(header)
-    if given is None:
-        guess = source.guess()
-        mappings.check(guess.mapping)
-        return Plan(guess.mapping, park, fallback), guess.notices
+        draft, notices = draft_for(source)
+        mappings.check(draft)
+        return Plan(draft, park, fallback), notices
     return Plan(completed(source, given), park, fallback), ()
+
+
+def draft_for(source: Source) -> tuple[Mapping, tuple[str, ...]]:
+    """The mapping remembered for a file of these columns, else a guess and what it assumed; it may lack something yet."""
+    header = source.table.header
+    known = ColumnMapping.objects.filter(header_key=mappings.header_key(header)).first()
+    if known is not None:
+        return completed(source, known.mapping), ()
+    guess = source.guess()
+    return guess.mapping, guess.notices
 
 
 def completed(source: Source, given: object) -> Mapping:
     """A mapping as JSON, what it leaves open filled with the guesses for its columns."""
-    named = mappings.from_json(given, source.table.header)
+    named = mappings.draft_from_json(given, source.table.header)
     guess = columns.guess(source.table.header, source.survey.sample, given=named.columns).mapping.to_json()
     said = given if isinstance(given, dict) else {}
     units = {**guess["units"], **(said.get("units") or {})}
     return mappings.from_json({**guess, **said, "units": units}, source.table.header)
-
-
-def remembered(header: Iterable[str]) -> object:
-    """The mapping that was confirmed for a file of these columns, as JSON; None when there is none."""
-    found = ColumnMapping.objects.filter(header_key=mappings.header_key(header)).first()
-    return found.mapping if found else None
-
-
-def remember(*, by: Actor, header: tuple[str, ...], mapping: Mapping) -> None:
-    """Keep a confirmed mapping for the next file of these columns."""
-    ColumnMapping.objects.update_or_create(
-        header_key=mappings.header_key(header),
-        defaults={"header": list(header), "mapping": mapping.to_json(), "by": by.user},
-    )
 
 
 def import_file(
@@ -135,7 +134,7 @@ def import_file(
     except Cancelled:
         raise
     except Exception as error:
-        _fail(run, str(error) if isinstance(error, PROBLEMS) else f"The import broke off: {error}")
+        fail(run, str(error) if isinstance(error, PROBLEMS) else f"The import broke off: {error}")
         raise
     finally:
         _close(run)
@@ -144,8 +143,9 @@ def import_file(
 def rehearse(
     *, by: Actor, file_name: str, source: Source, plan: Plan, progress: Progress | None = None, first: int | None = None
 ) -> tuple[Outcome, list[Refusal]]:
-    """All that ``import_file`` does, undone again."""
+    """All that ``import_file`` does, undone again. Raises Busy when another import is being taken in just now."""
     with transaction.atomic():
+        merge.take_turn(wait_s=REHEARSAL_WAIT_S)
         run = ImportRun.objects.create(file_name=file_name, by=by.user)
         outcome = import_file(by=by, run=run, source=source, plan=plan, progress=progress, first=first)
         refusals = refused(run)
@@ -158,21 +158,16 @@ def refused(run: ImportRun) -> list[Refusal]:
     return [Refusal(*row) for row in rows]
 
 
-def cancel(*, by: Actor, run: ImportRun) -> bool:
-    """Stop an import that has not ended; whether there was one to stop."""
-    waiting = (RunState.UPLOADED, RunState.QUEUED, RunState.RUNNING)
-    with transaction.atomic():
-        stopped = ImportRun.objects.filter(pk=run.pk, state__in=waiting).update(
-            state=RunState.CANCELLED, finished_at=timezone.now(), message="Stopped before anything was taken in."
-        )
-        if stopped:
-            record.write(by=by, verb="cancelled", subject=run, summary=f"Stopped the import of {run.file_name}.")
-    return bool(stopped)
-
-
 def sha256_of(path: Path) -> str:
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def fail(run: ImportRun, message: str) -> None:
+    """The run ends with a sentence that says why."""
+    # Within a transaction that is to be rolled back there is nothing to keep.
+    if not transaction.get_connection().needs_rollback:
+        ImportRun.objects.filter(pk=run.pk).update(state=RunState.FAILED, message=message, finished_at=timezone.now())
 
 
 def _start(run: ImportRun, source: Source, plan: Plan) -> None:
@@ -197,6 +192,12 @@ def _stage(run: ImportRun, source: Source, plan: Plan, progress: Progress | None
         if progress:
             progress(done, source.survey.rows)
     return remarks
+
+
+def first_rows(source: Source, plan: Plan, count: int) -> list[Row]:
+    """The first rows as they would be taken in."""
+    chunk = list(source.survey.sample[:count])
+    return _read(source.reader(plan.mapping, timezone.localdate()), chunk, plan, Boundaries.stored())
 
 
 def _read(reader: RowReader, chunk: list[SourceRow], plan: Plan, boundaries: Boundaries) -> list[Row]:
@@ -257,13 +258,6 @@ def _notices(merged: merge.Merged, remarks: Counter[str]) -> list[str]:
     if merged.taxa_made:
         said.append(f"New names: {', '.join(merged.taxa_made[:20])}.")
     return said
-
-
-def _fail(run: ImportRun, message: str) -> None:
-    """Outside of the merge's transaction: that one is rolled back."""
-    if transaction.get_connection().needs_rollback:
-        return
-    ImportRun.objects.filter(pk=run.pk).update(state=RunState.FAILED, message=message, finished_at=timezone.now())
 
 
 def _close(run: ImportRun) -> None:

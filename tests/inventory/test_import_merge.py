@@ -10,7 +10,7 @@ from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.importing import parks, run
+from inventory.importing import parks, run, workflow
 from inventory.importing.merge import Counts
 from inventory.importing.run import Cancelled, Outcome, Plan, Source
 from inventory.importing.source import FileProblem
@@ -388,7 +388,7 @@ def test_a_dry_run_keeps_nothing(tmp_path):
 
 def test_an_import_stopped_on_its_way_takes_nothing_in(imported):
     def stop(done: int, total: int) -> None:
-        assert run.cancel(by=COMMAND, run=ImportRun.objects.get())
+        assert workflow.cancel(by=COMMAND, run=ImportRun.objects.get())
 
     with pytest.raises(Cancelled):
         imported(row(), progress=stop)
@@ -398,7 +398,7 @@ def test_an_import_stopped_on_its_way_takes_nothing_in(imported):
 
 def test_a_run_that_has_ended_is_not_stopped(imported):
     imported(row())
-    assert not run.cancel(by=COMMAND, run=imported.run)
+    assert not workflow.cancel(by=COMMAND, run=imported.run)
 
 
 def test_a_confirmed_mapping_is_remembered_by_the_header(tmp_path):
@@ -406,7 +406,7 @@ def test_a_confirmed_mapping_is_remembered_by_the_header(tmp_path):
     path.write_text("number,thickness\nA1,30\n")
     source = Source.of(path)
     mapping = run.completed(source, {"columns": {"tag": "number", "dbh": "thickness"}, "units": {"dbh": "mm"}})
-    run.remember(by=COMMAND, header=source.table.header, mapping=mapping)
+    workflow.remember(by=COMMAND, header=source.table.header, mapping=mapping)
     path.write_text("THICKNESS,NUMBER\n30,A1\n")
     plan, assumed = run.plan_for(Source.of(path), fallback="Fallback")
     assert isinstance(plan, Plan)
