@@ -1,0 +1,1 @@
+"""What the program does in a second, with what this machine can do measured in the same run."""
