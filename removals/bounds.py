@@ -139,9 +139,8 @@ def _tree(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
 
 def _lean(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
     back = inp.back_lean_deg
-    if not bounds.back_lean_deg.holds(back):
-        way, limit = ("back", bounds.back_lean_deg.high) if back > 0 else ("forward", -bounds.back_lean_deg.low)
-        yield Outside(Area.FORCES, f"The {way} lean is {abs(back):.3g}°; the method covers {limit:g}°.")
+    if too_far := back_lean_outside(back, bounds):
+        yield Outside(Area.FORCES, too_far)
     elif not bounds.winch_back_lean_deg.holds(back) and inp.line and inp.line.haul is Haul.HANDS:
         limit = bounds.winch_back_lean_deg.high
         yield Outside(
@@ -153,9 +152,22 @@ def _lean(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
             Area.FORCES,
             f"The forward lean is {-back:.3g}°; without a bored back cut and a holding strap the stem may split.",
         )
-    if not bounds.side_lean_deg.holds(inp.side_lean_deg):
-        limit = bounds.side_lean_deg.high
-        yield Outside(Area.FORCES, f"The side lean is {abs(inp.side_lean_deg):.3g}°; the method covers {limit:g}°.")
+    if too_far := side_lean_outside(inp.side_lean_deg, bounds):
+        yield Outside(Area.FORCES, too_far)
+
+
+def back_lean_outside(back_deg: float, bounds: Bounds) -> str | None:
+    """The sentence that refuses a lean against the fall (negative: with it), or None."""
+    if bounds.back_lean_deg.holds(back_deg):
+        return None
+    way, limit = ("back", bounds.back_lean_deg.high) if back_deg > 0 else ("forward", -bounds.back_lean_deg.low)
+    return f"The {way} lean is {abs(back_deg):.3g}°; the method covers {limit:g}°."
+
+
+def side_lean_outside(side_deg: float, bounds: Bounds) -> str | None:
+    if bounds.side_lean_deg.holds(side_deg):
+        return None
+    return f"The side lean is {abs(side_deg):.3g}°; the method covers {bounds.side_lean_deg.high:g}°."
 
 
 def needs_bored_cut(inp: FellingInput, bounds: Bounds = METHOD_BOUNDS) -> bool:
@@ -202,24 +214,35 @@ def _place(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
         yield Outside(
             Area.PLACE, f"A drop zone of {site.zone_multiple:g} tree heights is too small; {least:g} is the least."
         )
-    if not bounds.slope_pct.holds(site.slope_pct):
-        limit = bounds.slope_pct.high
-        yield Outside(Area.FORCES, f"The slope is {site.slope_pct:g} %; the method covers {limit:g} %.")
+    if too_steep := slope_outside(site.slope_pct, bounds):
+        yield Outside(Area.FORCES, too_steep)
     needed_m = bounds.clear_heights.low * inp.height_m
     if site.clear_length_m is not None and site.clear_length_m < needed_m - TOLERANCE:
         room = wording.length(site.clear_length_m)
         yield Outside(Area.FORCES, f"The lay is clear for {room}; the tree needs {wording.length(needed_m)}.")
 
 
+def slope_outside(slope_pct: float, bounds: Bounds) -> str | None:
+    if bounds.slope_pct.holds(slope_pct):
+        return None
+    return f"The slope is {slope_pct:g} %; the method covers {bounds.slope_pct.high:g} %."
+
+
+def wire_outside(distance_m: float, height_m: float, bounds: Bounds) -> str | None:
+    """The sentence that stops the felling for a wire at a distance from the stump, or None."""
+    needed_m = bounds.wire_heights.low * height_m
+    if distance_m >= needed_m - TOLERANCE:
+        return None
+    return (
+        f"A wire is {wording.length(distance_m)} from the stump, within {wording.length(needed_m)}: "
+        "stop until its owner isolates it."
+    )
+
+
 def _wires(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
     site = inp.site
-    needed_m = bounds.wire_heights.low * inp.height_m
-    if site.wire_distance_m is not None and site.wire_distance_m < needed_m - TOLERANCE:
-        yield Outside(
-            Area.FORCES,
-            f"A wire is {wording.length(site.wire_distance_m)} from the stump, within {wording.length(needed_m)}: "
-            "stop until its owner isolates it.",
-        )
+    if site.wire_distance_m is not None and (near := wire_outside(site.wire_distance_m, inp.height_m, bounds)):
+        yield Outside(Area.FORCES, near)
     if site.wire_gap_m is None:
         return
     if site.wire_kv is None:

@@ -19,7 +19,35 @@ CONE_BEYOND_ERROR_DEG = 35.0
 APPROACH_HEIGHTS = 2.0
 PULLER_HEIGHTS = 1.5
 
+ARC_STEP_DEG = 0.5
+
 Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Swath:
+    """Ground that the falling tree may sweep: the lay ± the steering error, widened by the crown's radius."""
+
+    half_deg: float
+    reach_m: float
+    crown_radius_m: float
+
+    @property
+    def farthest_m(self) -> float:
+        """No part of it lies farther from the stump."""
+        return math.hypot(self.reach_m, self.crown_radius_m)
+
+    def corners(self, lay_deg: float) -> tuple[Point, ...]:
+        """Its outline for a lay, clockwise from behind the left of the stump. Convex for a half-angle up to 90°."""
+        left, right = lay_deg - self.half_deg, lay_deg + self.half_deg
+        left_off, right_off = point_m(left - 90.0, self.crown_radius_m), point_m(right + 90.0, self.crown_radius_m)
+        return (
+            left_off,
+            _plus(point_m(left, self.reach_m), left_off),
+            *sector(lay_deg, self.half_deg, self.reach_m),
+            _plus(point_m(right, self.reach_m), right_off),
+            right_off,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +77,36 @@ class Place:
     puller_least_m: float
     retreats: tuple[Retreat, ...]
 
+    @property
+    def swath(self) -> Swath:
+        return Swath(self.swath_half_deg, self.keep_clear_m, self.crown_radius_m)
+
 
 def point_m(bearing_deg: float, distance_m: float) -> Point:
     angle = math.radians(bearing_deg)
     return distance_m * math.sin(angle), distance_m * math.cos(angle)
+
+
+def polar(point: Point) -> tuple[float, float]:
+    """Bearing in degrees (0 ≤ b < 360) and distance of a point from the stump."""
+    east_m, north_m = point
+    bearing_deg = math.degrees(math.atan2(east_m, north_m)) % 360.0
+    # A bearing a hair west of north rounds up to the full circle.
+    return (0.0 if bearing_deg == 360.0 else bearing_deg), math.hypot(east_m, north_m)
+
+
+def sector(lay_deg: float, half_deg: float, reach_m: float) -> tuple[Point, ...]:
+    """Points of an arc around the lay, from its left to its right."""
+    steps = max(2, math.ceil(2 * half_deg / ARC_STEP_DEG))
+    return tuple(point_m(lay_deg + half_deg * (2 * step / steps - 1), reach_m) for step in range(steps + 1))
+
+
+def _plus(a: Point, b: Point) -> Point:
+    return a[0] + b[0], a[1] + b[1]
+
+
+def swath_for(height_m: float, crown_radius_m: float, steering_error_deg: float) -> Swath:
+    return Swath(steering_error_deg, KEEP_CLEAR_HEIGHTS * height_m, crown_radius_m)
 
 
 def resolve(amount: float, toward_deg: float, lay_deg: float) -> tuple[float, float]:

@@ -140,7 +140,9 @@ class PlaceFields(forms.Form):
     gust_ms = MeasuredField(
         SPEED, maximum=60, required=False, label="Gust planned for", help_text="Empty: 5 m/s (11 mph) is planned for."
     )
-    wind_from_deg = bearing("Wind comes from", required=False)
+    wind_from_deg = bearing(
+        "Wind comes from", required=False, help_text="Degrees from true north. Empty: counted fully against and across."
+    )
 
 
 class PullFields(forms.Form):
