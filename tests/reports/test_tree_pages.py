@@ -240,9 +240,16 @@ def test_the_download_holds_the_filtered_trees(reader, grove):
     assert (row["botanical"], row["dbh_cm"], row["park"]) == ("Ulmus glabra", "40.0", "LG")
 
 
-def test_a_date_of_planting_is_no_more_exact_than_known(reader):
+def test_a_date_of_planting_comes_with_its_precision(reader):
     TreeFactory(planted_on=dt.date(1987, 1, 1), planted_precision=DatePrecision.YEAR)
-    assert downloaded(reader)[0]["planted"] == "1987"
+    (row,) = downloaded(reader)
+    assert (row["planted"], row["planted_precision"]) == ("1987-01-01", "year")
+
+
+def test_a_removed_tree_has_no_rating_in_the_download(reader):
+    TreeFactory(removed=True, species=None)
+    (row,) = downloaded(reader)
+    assert (row["rating"], row["inspect_due"], row["botanical"]) == ("", "", "")
 
 
 # The characters that OWASP, "CSV Injection", names as dangerous at the start of a cell.
