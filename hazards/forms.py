@@ -14,7 +14,7 @@ from uuid_utils.compat import uuid7
 from hazards.matrix import MEANING, Consequences, Exposure, Failure, Impact, Level, Occupancy, Rating, suggest_impact
 from hazards.models import Assessment, Inspection, InspectionLevel, Mitigation, Part, Target, TargetKind
 from hazards.observation import DISTANCE_MAX_M, AssessmentPick
-from inventory.bounds import DBH_MAX_CM, HEIGHT_MAX_M, SPREAD_MAX_M
+from inventory.bounds import DBH_MAX_CM, DBH_MIN_CM, HEIGHT_MAX_M, HEIGHT_MIN_M, SPREAD_MAX_M
 from inventory.errors import Refused
 from inventory.fields import InUnits, LengthField, Position, PositionField
 from inventory.models import Condition
@@ -100,8 +100,10 @@ class InspectionForm(Draft, InUnits, forms.Form):
         widget=forms.RadioSelect(attrs={"class": "choices--across"}),
     )
     dieback_pct = forms.IntegerField(label="Crown dieback, %", min_value=0, max_value=100, required=False)
-    dbh_cm = LengthField(label="Diameter at breast height", store="cm", maximum=DBH_MAX_CM, required=False)
-    height_m = LengthField(label="Height", store="m", maximum=HEIGHT_MAX_M, required=False)
+    dbh_cm = LengthField(
+        label="Diameter at breast height", store="cm", minimum=DBH_MIN_CM, maximum=DBH_MAX_CM, required=False
+    )
+    height_m = LengthField(label="Height", store="m", minimum=HEIGHT_MIN_M, maximum=HEIGHT_MAX_M, required=False)
     crown_spread_m = LengthField(label="Crown spread", store="m", maximum=SPREAD_MAX_M, required=False)
     note = forms.CharField(required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 4}))
     photos = PhotosField(

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from hazards.matrix import Consequences, Exposure, Failure, Impact, Occupancy, Rated, Rating, rate, suggest_impact
 from hazards.models import Inspection, InspectionLevel, Mitigation, Part, Target
-from inventory.bounds import DBH_MAX_CM, HEIGHT_MAX_M, SPREAD_MAX_M
+from inventory.bounds import DBH_MAX_CM, DBH_MIN_CM, HEIGHT_MAX_M, HEIGHT_MIN_M, SPREAD_MAX_M
 from inventory.models import Condition, Tree
 
 # A tablet's clock may run a little ahead of ours.
@@ -85,19 +85,17 @@ class InspectionReport:
 
 
 def _within(value: float | None, low: float, high: float) -> bool:
-    """Empty, or above low and at most high; a value that is not a number is neither."""
-    return value is None or low < value <= high
+    """Empty or within the bounds; a value that is not a number is neither."""
+    return value is None or low <= value <= high
 
 
 def _faults_of_measures(report: InspectionReport) -> Iterator[str]:
-    if not _within(report.dbh_cm, 0, DBH_MAX_CM):
-        yield f"A diameter of {report.dbh_cm:g} cm is out of bounds; it lies above 0 and up to {DBH_MAX_CM:g} cm."
-    if not _within(report.height_m, 0, HEIGHT_MAX_M):
-        yield f"A height of {report.height_m:g} m is out of bounds; it lies above 0 and up to {HEIGHT_MAX_M:g} m."
+    if not _within(report.dbh_cm, DBH_MIN_CM, DBH_MAX_CM):
+        yield f"A diameter of {report.dbh_cm:g} cm is out of bounds; it is {DBH_MIN_CM:g} to {DBH_MAX_CM:g} cm."
+    if not _within(report.height_m, HEIGHT_MIN_M, HEIGHT_MAX_M):
+        yield f"A height of {report.height_m:g} m is out of bounds; it is {HEIGHT_MIN_M:g} to {HEIGHT_MAX_M:g} m."
     if not _within(report.crown_spread_m, 0, SPREAD_MAX_M):
-        yield (
-            f"A crown spread of {report.crown_spread_m:g} m is out of bounds; it lies above 0 and up to {SPREAD_MAX_M:g} m."
-        )
+        yield f"A crown spread of {report.crown_spread_m:g} m is out of bounds; it is 0 to {SPREAD_MAX_M:g} m."
     if report.dieback_pct is not None and not 0 <= report.dieback_pct <= 100:
         yield f"Crown dieback of {report.dieback_pct} % is out of bounds; it lies between 0 and 100 %."
 

@@ -193,7 +193,7 @@ class TestFaults:
         ("facts", "words"),
         [
             ({"condition": ""}, "Pick the condition of the tree."),
-            ({"dbh_cm": "9 m"}, "9 m is out of range; give 0 cm to 500 cm."),
+            ({"dbh_cm": "9 m"}, "9 m is out of range; give 0.1 cm to 500 cm."),
             ({"part-0-figure_1": "120"}, "Ensure this value is less than or equal to 100."),
             ({"dieback_pct": "101"}, "Ensure this value is less than or equal to 100."),
         ],
