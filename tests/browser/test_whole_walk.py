@@ -36,11 +36,12 @@ def import_the_file(page: Page) -> None:
     page.get_by_label("Tree file").set_input_files(
         {"name": "lantern-green.csv", "mimeType": "text/csv", "buffer": TREE_FILE}
     )
-    press(page, "Read the file")
-    press(page, "Confirm the columns")
-    press(page, "Import")
-    expect(page.get_by_role("main")).to_contain_text("2 imported")
-    expect(page.get_by_role("main")).to_contain_text("row 5")
+    press(page, "Send it in and look at its columns")
+    press(page, "These are right: show the first rows")
+    press(page, "Import 4 rows")
+    expect(page.get_by_role("main")).to_contain_text("What became of 4 rows")
+    expect(page.get_by_role("row", name="940")).to_contain_text("beyond any tree")
+    assert set(Tree.objects.values_list("tag", flat=True)) == {"LG-1", "LG-2"}
 
 
 def inspect_the_ash(page: Page) -> None:
