@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -18,20 +19,6 @@ from inventory.importing.values import LENGTH_UNITS, DateOrder, Status
 from inventory.models import Park
 
 FREE_WORDS_MAX = 20
-_CHAPTERS: dict[str, tuple[Role, ...]] = {
-    "Which record": (Role.TAG, Role.TYPE, Role.STATUS, Role.PARK),
-    "Name": (Role.BOTANICAL, Role.COMMON, Role.GENUS, Role.EPITHET, Role.CULTIVAR),
-    "Place": (Role.LATITUDE, Role.LONGITUDE, Role.POINT, Role.X, Role.Y),
-    "Trunk": (Role.DBH, Role.GIRTH, Role.SIZE_CLASS, Role.STUMP),
-    "Size, age and health": (
-        Role.HEIGHT,
-        Role.SPREAD,
-        Role.PLANTED,
-        Role.PLANTED_YEAR,
-        Role.CONDITION,
-        Role.NOTE,
-    ),
-}
 _FACTORS = (("1.0", "as they are"), ("0.5", "half: each was doubled"), ("2.0", "double: each was halved"))
 
 
@@ -64,6 +51,15 @@ class UploadForm(forms.Form):
         return file
 
 
+@dataclass(frozen=True)
+class Line:
+    """A meaning with the select of its column, that of its unit when it has one, and what the column holds."""
+
+    column: forms.BoundField
+    unit: forms.BoundField | None
+    values: tuple[str, ...]
+
+
 class MappingForm(forms.Form):
     """Which column is what, filled with a mapping to be confirmed; cleaned to a ``Mapping`` in ``mapping``."""
 
@@ -71,29 +67,34 @@ class MappingForm(forms.Form):
 
     def __init__(self, *args: Any, source: Source, shown: Mapping, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self._header = source.table.header
-        choices = [("", "not in the file"), *((heading, heading) for heading in self._header)]
-        for role in Role:
-            self._add(role.value, forms.ChoiceField(choices=choices), role.label, shown.columns.get(role, ""))
-            if role in LENGTHS:
-                units = [(unit, unit) for unit in LENGTH_UNITS]
-                label = f"{role.label}: unit of bare numbers"
-                self._add(f"{role}_unit", forms.ChoiceField(choices=units), label, shown.unit(role))
+        self._header, self._shown = source.table.header, shown
+        self._samples = {column.heading: column.values[:3] for column in source.sampled}
+        self._add_columns(shown)
         self._add_orders(shown)
         self._add_words(source, shown)
 
     def _add(self, name: str, field: forms.Field, label: str, initial: Any, hint: str = "") -> None:
-        field.label, field.initial, field.required, field.help_text = label.capitalize(), initial, False, hint
+        field.label, field.initial, field.help_text = label[:1].upper() + label[1:], initial, hint
         self.fields[name] = field
 
+    def _add_columns(self, shown: Mapping) -> None:
+        choices = [("", "not in the file"), *((heading, heading) for heading in self._header)]
+        units = [(unit, unit) for unit in LENGTH_UNITS]
+        for role in Role:
+            column = forms.ChoiceField(choices=choices, required=False)
+            self._add(role.value, column, role.label, shown.columns.get(role, ""))
+            if role in LENGTHS:
+                unit = forms.ChoiceField(choices=units)
+                self._add(f"{role}_unit", unit, f"{role.label}: unit of bare numbers", shown.unit(role))
+
     def _add_orders(self, shown: Mapping) -> None:
-        epsg = forms.IntegerField(min_value=1024, max_value=999_999)
-        self._add("epsg", epsg, "EPSG code of easting and northing", shown.epsg, "For example 2263 or 27700.")
         orders = ((DateOrder.DMY, "day first: 14/10/1998"), (DateOrder.MDY, "month first: 10/14/1998"))
-        self._add("date_order", forms.ChoiceField(choices=orders), "Dates", shown.date_order)
         marks = ((".", "point: 14.5"), (",", "comma: 14,5"))
+        epsg = forms.IntegerField(min_value=1024, max_value=999_999, required=False)
+        self._add("date_order", forms.ChoiceField(choices=orders), "Dates", shown.date_order)
         self._add("decimal", forms.ChoiceField(choices=marks), "Decimal mark", "," if shown.decimal_comma else ".")
         self._add("diameter_factor", forms.ChoiceField(choices=_FACTORS), "Diameters", str(shown.diameter_factor))
+        self._add("epsg", epsg, "EPSG code of easting and northing", shown.epsg, "For example 2263 or 27700.")
 
     def _add_words(self, source: Source, shown: Mapping) -> None:
         """The status words of the file that mean nothing here, to be translated."""
@@ -101,15 +102,30 @@ class MappingForm(forms.Form):
         self.words = list(unknown_words(source, shown))
         for place, word in enumerate(self.words):
             said = shown.status_words.get(word, "")
-            self._add(f"word_{place}", forms.ChoiceField(choices=choices), f"“{word}”", said)
+            self._add(f"word_{place}", forms.ChoiceField(choices=choices, required=False), f"“{word}”", said)
 
-    def chapters(self) -> Iterator[tuple[str, list[list[forms.BoundField]]]]:
-        """Headings with rows of fields: a column with its unit side by side."""
-        for title, roles in _CHAPTERS.items():
-            rows = [[self[role], *([self[f"{role}_unit"]] if role in LENGTHS else [])] for role in roles]
-            yield title, rows + _EXTRA_ROWS.get(title, lambda form: [])(self)
-        if self.words:
-            yield "Words of the status that are not known here", [[self[f"word_{n}"]] for n in range(len(self.words))]
+    def found(self) -> Iterator[Line]:
+        """The meanings that have a column."""
+        return self._lines(lambda role: role in self._shown.columns)
+
+    def missing(self) -> Iterator[Line]:
+        return self._lines(lambda role: role not in self._shown.columns)
+
+    def _lines(self, wanted: Callable[[Role], bool]) -> Iterator[Line]:
+        for role in filter(wanted, Role):
+            column = self[role]
+            yield Line(column, self[f"{role}_unit"] if role in LENGTHS else None, self._samples.get(column.value(), ()))
+
+    def orders(self) -> list[forms.BoundField]:
+        return [self[name] for name in ("date_order", "decimal", "diameter_factor", "epsg")]
+
+    def translations(self) -> list[forms.BoundField]:
+        return [self[f"word_{place}"] for place in range(len(self.words))]
+
+    def whole_file(self) -> list[tuple[str, tuple[str, ...], str]]:
+        """Every column with its first values and what it is taken for, '' when it is left out."""
+        taken = {heading: role.label for role, heading in self._shown.columns.items()}
+        return [(heading, self._samples[heading], taken.get(heading, "")) for heading in self._header]
 
     def clean(self) -> None:
         if self.errors:
@@ -131,13 +147,6 @@ class MappingForm(forms.Form):
             "diameter_factor": float(said["diameter_factor"]),
             "status_words": {word: said[f"word_{n}"] for n, word in enumerate(self.words) if said[f"word_{n}"]},
         }
-
-
-_EXTRA_ROWS = {
-    "Place": lambda form: [[form["epsg"], form["decimal"]]],
-    "Trunk": lambda form: [[form["diameter_factor"]]],
-    "Size, age and health": lambda form: [[form["date_order"]]],
-}
 
 
 def unknown_words(source: Source, shown: Mapping) -> Iterator[str]:

@@ -56,8 +56,7 @@ def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         confirm(by=Actor(request.user), run=run, header=source.table.header, mapping=form.mapping)
         return redirect("inventory:import_preview", run.pk)
-    context = {"run": run, "form": form, "columns": [(column.heading, column.values[:3]) for column in source.sampled]}
-    return render(request, "inventory/import_columns.html", context)
+    return render(request, "inventory/import_columns.html", {"run": run, "form": form})
 
 
 @requires(Permission.IMPORT_TREES)

@@ -52,7 +52,7 @@ class Role(StrEnum):
 LABELS = {
     Role.TAG: "tag or number of the tree",
     Role.PARK: "park",
-    Role.BOTANICAL: "botanical name (also with cultivar, or “botanical :: common”)",
+    Role.BOTANICAL: "botanical name (or “botanical :: common”)",
     Role.COMMON: "common name",
     Role.GENUS: "genus",
     Role.EPITHET: "species (the second word of the name)",
