@@ -43,3 +43,11 @@ def test_the_reader_sees_their_own_unit():
     assert u.force(1000, Units.US) == "225 lbf"
     assert u.speed(9, Units.US) == "20 mph"
     assert u.small_length(12.7, Units.US) == "5.000 in"
+
+
+def test_a_gallon_is_231_cubic_inches_and_an_acre_43560_square_feet():
+    """NIST Handbook 44, appendix C: 1 US gallon = 3.785411784 l, 1 acre (international foot) = 4046.8564224 m²."""
+    assert pytest.approx(3.785411784, rel=1e-12) == u.L_PER_GAL
+    assert pytest.approx(4046.8564224, rel=1e-12) == u.M2_PER_ACRE
+    assert u.volume(18.927, Units.US) == "5.0 gal"
+    assert u.area(123_456, Units.METRIC) == "12.3 ha"

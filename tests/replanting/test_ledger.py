@@ -53,9 +53,21 @@ def test_a_missing_task_is_found():
         transaction.set_rollback(True)
 
 
-STEPS = ("open", "choose", "order", "plant", "fail", "establish", "waive", "fell the young", "fell the established")
+STEPS = (
+    "open",
+    "choose",
+    "set aside",
+    "order",
+    "plant",
+    "fail",
+    "establish",
+    "waive",
+    "fell the young",
+    "fell the established",
+)
 MOVES = {
     "choose": ("open", "chosen"),
+    "set aside": ("chosen", "open"),
     "order": ("chosen", "ordered"),
     "plant": ("ordered", "planted"),
     "fail": ("planted", "open"),
@@ -71,6 +83,8 @@ def take(step: str, task: ReplacementTask) -> None:
     match step:
         case "choose":
             workflow.choose_species(by=COMMAND, task=task, species=oak, reason="fits", on=TODAY)
+        case "set aside":
+            workflow.set_aside(by=COMMAND, task=task, on=TODAY, reason="out of stock")
         case "order":
             workflow.order_stock(by=COMMAND, task=task, stock=Stock.CONTAINER, nursery="Lowfield", on=TODAY)
         case "plant":

@@ -21,10 +21,11 @@ SIZES = (None, 4.0, 14.99, 15.0, 29.9, 30.0, 59.9, 60.0, 89.9, 90.0, 140.0)
 
 
 def plant_trees(park: Park, number: int, chance: random.Random) -> list[Tree]:
+    species = [SpeciesFactory(botanical=name) for name in NAMES]
     return [
         TreeFactory(
             park=park,
-            species=chance.choice([None, *(SpeciesFactory(botanical=name) for name in NAMES[: chance.randint(1, 20)])]),
+            species=chance.choice([None, *species[: chance.randint(1, 20)]]),
             dbh_cm=chance.choice(SIZES),
             status=chance.choice([TreeStatus.STANDING] * 5 + [TreeStatus.DEAD_STANDING]),
             **chance.choice([{}, {"lon": 1.0, "lat": 50.0, "cell": 1}]),

@@ -97,10 +97,9 @@ class TestHome:
         html = text(as_role(Role.READER), "/")
         assert re.findall(r'<th scope="row"><a[^>]*>([^<]+)', html) == ["WORST", "CALM"]
 
-    @pytest.mark.parametrize("role", Role)
-    def test_every_tile_leads_to_a_page(self, as_role, role):
+    def test_every_tile_leads_to_a_page(self, as_role):
         small_city()
-        client = as_role(role)
+        client = as_role(Role.MANAGER)
         html = text(client, "/")
         for address in re.findall(r'<dt><a href="([^"]+)"', html):
             text(client, address.replace("&amp;", "&"))
