@@ -87,6 +87,7 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.MANAGER, "/trees/{felled.tree.tag}/"),
     (Role.MANAGER, "/trees/{tree.tag}/edit/"),
     (Role.MANAGER, "/trees/{tree.tag}/photos/"),
+    (Role.MANAGER, "/imports/"),
     (Role.READER, "/labels/"),
     (Role.READER, "/reports/"),
     (Role.READER, "/reports/parks/{park.code}/"),

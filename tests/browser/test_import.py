@@ -8,6 +8,7 @@ from playwright.sync_api import Page, expect
 
 from inventory.access import Role
 from inventory.models import ImportRun, RunState, Tree
+from tests.browser.chromium import DESKTOP, PHONE
 
 TABLE = """\
 Tag,Park,Species,DBH (cm),Height (m),Date planted,Status,Latitude,Longitude
@@ -32,8 +33,12 @@ def send_in(page: Page, file: Path) -> None:
 
 
 def look(page: Page, axe=None) -> None:
+    """Sound on a desktop, and no wider than a phone."""
     if axe:
         axe(page)
+    page.set_viewport_size(PHONE)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    page.set_viewport_size(DESKTOP)
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["with JavaScript", "without JavaScript"])
