@@ -11,9 +11,11 @@ from removals.cut import CutGeometry, NotchKind
 from removals.cut_drawings import cut_from_above, cut_from_side
 from removals.felling import plan
 from removals.felling_input import FellingInput, Site
+from removals.map_parts import Feature
 from removals.place import point_m
-from removals.place_drawing import Feature, FeatureKind, place_from_above
+from removals.place_drawing import place_from_above
 from removals.svg import Drawing
+from removals.things import FeatureKind
 from tests.removals.felling_cases import STRAIGHT, tree, tree_with_line
 
 SVG = "{http://www.w3.org/2000/svg}"
