@@ -15,6 +15,7 @@ import pytest
 from pyproj import Geod
 from shapely.geometry import Point, shape
 
+from hazards.defects import KINDS
 from hazards.matrix import Consequences, Exposure, Failure, Impact, Occupancy, rate, suggest_impact
 from inventory.access import Role
 
@@ -204,6 +205,15 @@ def test_targets_stand_in_the_park_of_the_tree():
     park_of = {row["Tag"]: code_of(row) for row in true_trees()}
     for visit in visits():
         assert all((park_of[visit[0]["tag"]], row["target"]) in places for row in visit)
+
+
+def test_findings_are_of_the_kinds_that_inspectors_tick():
+    kinds = {(part, kind.name): kind.measure for part, found in KINDS.items() for kind in found}
+    for row in table("inspections.csv"):
+        if row["defect_part"]:
+            measure = kinds[row["defect_part"], row["defect_kind"]]
+            assert row["defect_unit"] == (measure.unit if row["defect_value"] and measure else "")
+            assert not row["defect_value"] or 0 < float(row["defect_value"]) <= measure.maximum
 
 
 def test_an_impact_other_than_the_suggested_has_its_reason():
