@@ -19,7 +19,7 @@ from inventory.record import Actor
 from inventory.units import Units, distance
 from replanting import workflow
 from replanting.diversity import Diversity, Share, diversity, mix
-from replanting.filters import CandidateFilter, suited_to
+from replanting.filters import CandidateFilter
 from replanting.forms import ChooseForm
 from replanting.models import ReplacementTask
 from replanting.palette import Fact, Site, fit
@@ -58,13 +58,13 @@ def beside(site: Site, taxa: Sequence[Species], units: Units) -> Iterator[Candid
 
 @requires(Permission.REPLANT)
 def candidates(request: HttpRequest, pk: int) -> HttpResponse:
-    """The palette, on first sight narrowed to what is known of the place."""
+    """The palette, on first sight what fits the place."""
     task = task_of(pk)
     if back := refused(request, task, Action.CHOOSE_SPECIES):
         return back
     site = site_of(task.removed_tree)
     palette = Species.objects.filter(palette=True)
-    chosen = CandidateFilter(request.GET or suited_to(site), queryset=palette, request=request)
+    chosen = CandidateFilter(request.GET or {"fits": "on"}, site=site, queryset=palette, request=request)
     page = page_of(chosen.qs, ["botanical"], request.GET.get("page", ""))
     context = {
         "task": task,

@@ -12,8 +12,9 @@ from django.utils import timezone
 
 from inventory.models import Park, SizeClass, Species
 from replanting.models import Planting, ReplacementTask, TaskState
-from replanting.palette import Site
+from replanting.palette import Site, suits
 from replanting.policy import DEFAULT
+from replanting.site import traits_of
 
 WAITING, ALL = "waiting", "all"
 
@@ -78,7 +79,7 @@ class CareFilter(filters.FilterSet):
 
 
 class CandidateFilter(filters.FilterSet):
-    """Taxa of the palette; on first sight those that suit what is known of the place."""
+    """Taxa of the palette; ``fits`` keeps those that nothing known of the place speaks against."""
 
     q = filters.CharFilter(method="by_name", label="Name", max_length=80)
     zone = filters.NumberFilter(method="by_zone", label="Hardiness zone", min_value=1, max_value=13)
@@ -89,10 +90,21 @@ class CandidateFilter(filters.FilterSet):
     moisture = filters.ChoiceFilter(
         method="holds", choices=words(["dry", "medium", "wet"]), label="Soil moisture", empty_label="Any moisture"
     )
+    fits = filters.BooleanFilter(method="if_fits", label="Only what fits here", widget=forms.CheckboxInput)
 
     class Meta:
         model = Species
         fields: list[str] = []
+
+    def __init__(self, data: Any, *, site: Site, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.site = site
+
+    def if_fits(self, taxa: QuerySet[Species], name: str, wanted: bool) -> QuerySet[Species]:
+        if not wanted:
+            return taxa
+        # The palette is a few hundred taxa; its rules are not written a second time for the database.
+        return taxa.filter(pk__in=[taxon.pk for taxon in taxa if suits(self.site, traits_of(taxon))])
 
     def by_name(self, taxa: QuerySet[Species], name: str, text: str) -> QuerySet[Species]:
         return taxa.filter(Q(botanical__icontains=text) | Q(common__icontains=text) | Q(family__iexact=text))
@@ -102,11 +114,3 @@ class CandidateFilter(filters.FilterSet):
 
     def holds(self, taxa: QuerySet[Species], name: str, word: str) -> QuerySet[Species]:
         return taxa.filter(**{f"{name}__contains": [word]})
-
-
-def suited_to(site: Site) -> dict[str, Any]:
-    """Filter values that ask for what the place offers."""
-    wanted = {"zone": site.zone, "light": site.light, "moisture": site.moisture}
-    if site.overhead_lines:
-        wanted["size"] = SizeClass.SMALL
-    return {name: value for name, value in wanted.items() if value}

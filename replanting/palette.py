@@ -61,6 +61,11 @@ def fit(site: Site, traits: Traits, length: Callable[[float], str] = metres) -> 
     )
 
 
+def suits(site: Site, traits: Traits) -> bool:
+    """Nothing that is known speaks against it."""
+    return all(fact.fits is not False for fact in fit(site, traits))
+
+
 def _zone(site: Site, traits: Traits) -> Fact:
     if site.zone is None or traits.zone_min is None or traits.zone_max is None:
         return _unknown("hardiness zone")

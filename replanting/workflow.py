@@ -292,7 +292,7 @@ def _position(lon: float | None, lat: float | None) -> tuple[float, float]:
 
 def _visit_summary(made: CareVisit) -> str:
     found = "alive" if made.alive else "dead"
-    water = f", {made.watered_l:g} l of water" if made.watered_l else ""
+    water = f", {made.watered_l:.0f} l of water" if made.watered_l else ""
     return f"Visited {made.planting.tree} on {_day(made.visited_on)}: {found}{water}. {made.note}".strip()
 
 

@@ -114,7 +114,7 @@ class TestTask:
         planting = workflow.plant(by=COMMAND, task=task, on=JUNE, caliper_cm=5)
         workflow.visit(by=COMMAND, planting=planting, on=JUNE, watered_l=40, note="mulch")
         html = page(planner, url("task", task))
-        for words in ("OLD-1", "61 cm across", "Lowfield", "5.0 cm", "40 l", "Replacement of OLD-1 opened"):
+        for words in ("OLD-1", "61 cm across", "Lowfield", "5 cm", "40 l", "Replacement of OLD-1 opened"):
             assert words in html
 
     def test_a_task_that_does_not_exist_is_not_found(self, planner):
@@ -137,9 +137,12 @@ class TestChoosing:
         assert "Quercus bicolor" in html
         assert "Salix babylonica" not in html
 
-    def test_under_wires_it_starts_from_small_trees(self, planner):
-        task = opened(TreeFactory(overhead_lines=True))
-        assert '<option value="small" selected>' in page(planner, url("candidates", task))
+    def test_under_wires_it_starts_from_what_stays_below_them(self, planner):
+        palette("Quercus bicolor")
+        palette("Amelanchier laevis", height_max_m=7.0)
+        html = page(planner, url("candidates", opened(TreeFactory(overhead_lines=True))))
+        assert "Amelanchier laevis" in html
+        assert "Quercus bicolor" not in html
 
     def test_another_filter_takes_the_place_of_the_known(self, planner):
         palette("Salix babylonica", zone_min=9, zone_max=10)
@@ -187,7 +190,7 @@ class TestChoosing:
         for number in range(55):
             palette(f"Quercus no{number}")
         task = opened()
-        with django_assert_max_num_queries(9):
+        with django_assert_max_num_queries(10):
             page(planner, url("candidates", task))
 
 
