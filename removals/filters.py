@@ -24,11 +24,11 @@ class OrderFilter(django_filters.FilterSet):
     """Give it the open orders unless a state is asked for."""
 
     text = django_filters.CharFilter(label="Tag or species", method="by_text")
+    # Picked by the links above the list; kept here while the rest is filtered.
     state = django_filters.ChoiceFilter(
-        label="State",
-        empty_label="Open",
-        choices=[*((state, state.capitalize()) for state in OrderState.values), (ALL, "All")],
+        choices=[*((state, state) for state in OrderState.values), (ALL, ALL)],
         method="by_state",
+        widget=forms.HiddenInput,
     )
     park = django_filters.ModelChoiceFilter(
         label="Park",

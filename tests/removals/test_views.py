@@ -135,7 +135,7 @@ def bring_to(story: Story, state: OrderState) -> RemovalOrder:
 
 
 @pytest.mark.parametrize("role", Role)
-@pytest.mark.parametrize("state", TABLE.keys() - {None})
+@pytest.mark.parametrize("state", [state for state in TABLE if state])
 def test_an_order_offers_each_reader_what_they_may_do_next(as_role, story, state, role):
     order = bring_to(story, state)
     offered = labels(page(as_role(role), "order", order.pk)) - {"Order sheet"}
@@ -176,7 +176,7 @@ def test_a_felled_order_leads_to_its_replacement(as_role, story):
     assert reverse("replanting:task", args=[task.pk]) in page(as_role(Role.READER), "order", order.pk).content.decode()
 
 
-@pytest.mark.parametrize("state", TABLE.keys() - {None})
+@pytest.mark.parametrize("state", [state for state in TABLE if state])
 def test_an_order_costs_few_queries(as_role, story, state, django_assert_max_num_queries):
     order = bring_to(story, state)
     client = as_role(Role.MANAGER)
@@ -268,7 +268,7 @@ def test_who_may_open_which_page(as_role, story, name, role):
     assert page(as_role(role), name, story.order.pk).status_code == expected
 
 
-@pytest.mark.parametrize("role", set(Role) - {Role.CREW_LEAD})
+@pytest.mark.parametrize("role", [role for role in Role if role is not Role.CREW_LEAD])
 def test_only_a_crew_lead_holds_a_briefing(as_role, story, role):
     plan = story.scheduled().planned()
     assert post(as_role(role), "briefing", plan.pk).status_code == 403

@@ -17,6 +17,7 @@ from removals.models import BriefingSignature, JobBriefing, OrderState, RemovalO
 from removals.states import Action
 from replanting.models import ReplacementTask
 from tests.factories import TreeFactory
+from tests.hazards.factories import EXTREME, MORNING, TargetFactory, inspect, pick
 from tests.removals.builders import CREW, Story, inputs
 
 DAY = dt.timedelta(days=1)
@@ -35,11 +36,16 @@ def entries(order: RemovalOrder) -> list[str]:
 # ---- Proposing -------------------------------------------------------------------------------------------------------
 
 
-def test_a_proposal_takes_rating_and_due_date_from_the_standing(cast, monkeypatch):
-    tree, due = TreeFactory(), dt.date(2026, 7, 1)
-    Standing.objects.filter(tree=tree).update(work_due=due)
+def test_a_proposal_takes_rating_and_due_date_from_the_standing(cast):
+    tree = TreeFactory()
+    inspect(tree, pick(TargetFactory(park=tree.park), **EXTREME))
     order = workflow.propose(by=Actor(cast[Role.INSPECTOR]), tree=tree, reason="Decay at the base")
-    assert (order.state, order.rating, order.due_on) == (OrderState.PROPOSED, "", due)
+    # An extreme rating asks for work within a day of the observation (hazards.policy).
+    assert (order.state, order.rating, order.due_on) == (OrderState.PROPOSED, "extreme", MORNING.date() + DAY)
+
+
+def test_a_tree_that_was_never_rated_may_be_proposed_without_a_due_date(story):
+    assert (story.order.rating, story.order.due_on) == ("", None)
 
 
 def test_a_second_order_for_the_same_tree_is_refused_by_the_number_of_the_first(story):
@@ -206,11 +212,14 @@ def test_nobody_signs_when_the_plan_has_changed(story):
 
 
 def test_felled_removes_the_tree_from_the_ranking_and_opens_its_task(story):
+    rated = story.order.tree
+    inspect(rated, pick(TargetFactory(park=rated.park)))
+    assert Standing.objects.ranked().get().tree == rated
     order = story.felled()
     tree = order.tree
     assert (order.state, order.felled_on, order.outcome) == ("felled", story.today, "As planned")
     assert (tree.status, tree.removed_on) == (TreeStatus.REMOVED, story.today)
-    assert not Standing.objects.filter(tree=tree).exists()
+    assert tree not in [standing.tree for standing in Standing.objects.ranked()]
     assert ReplacementTask.objects.get(removed_tree=tree).opened_on == story.today
 
 
