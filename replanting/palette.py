@@ -11,6 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 M_UNDER_LINES = 25 * 0.3048
+# The published limits are whole feet; a metric tape reads 4 ft as 1.2 m, and that is no reason against a tree.
+TAPE_M = 0.05
 SPACE_M = {"small": 4 * 0.3048, "medium": 6 * 0.3048, "large": 8 * 0.3048}
 
 
@@ -79,8 +81,7 @@ def _space(site: Site, traits: Traits, length: Callable[[float], str]) -> Fact:
     if site.space_m is None or needed_m is None:
         return _unknown("growing space")
     words = f"a {traits.size_class} tree asks for {length(needed_m)} of growing space; here: {length(site.space_m)}"
-    # A hundredth of a metre is not a reason: spaces are measured by tape.
-    return Fact("growing space", site.space_m >= needed_m - 0.01, words)
+    return Fact("growing space", site.space_m >= needed_m - TAPE_M, words)
 
 
 def _lines(site: Site, traits: Traits, length: Callable[[float], str]) -> Fact:
@@ -89,7 +90,7 @@ def _lines(site: Site, traits: Traits, length: Callable[[float], str]) -> Fact:
     if not site.overhead_lines:
         return Fact("overhead lines", True, "no overhead lines")
     words = f"grows up to {length(traits.height_max_m)} under overhead lines; {length(M_UNDER_LINES)} at most"
-    return Fact("overhead lines", traits.height_max_m <= M_UNDER_LINES + 0.01, words)
+    return Fact("overhead lines", traits.height_max_m <= M_UNDER_LINES + TAPE_M, words)
 
 
 def _one_of(what: str, here: str, wanted: tuple[str, ...]) -> Fact:

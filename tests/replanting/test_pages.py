@@ -149,6 +149,12 @@ class TestChoosing:
         task = opened(TreeFactory(park=ParkFactory(hardiness_zone="6a")))
         assert "Salix babylonica" in page(planner, url("candidates", task) + "?zone=9")
 
+    def test_where_nothing_fits_the_whole_palette_is_one_step_away(self, planner):
+        palette()
+        address = url("candidates", opened(TreeFactory(growing_space_m=0.5)))
+        assert 'href="?fits="' in page(planner, address)
+        assert "Quercus bicolor" in page(planner, address + "?fits=")
+
     def test_says_what_does_not_fit(self, planner):
         palette()
         task = opened(TreeFactory(growing_space_m=1.0, light="shade"))

@@ -29,6 +29,11 @@ def test_a_place_and_a_taxon(site, taxon, zone, space, lines, light, moisture):
     assert [fact.fits for fact in fit(site, taxon)] == [zone, space, lines, light, moisture]
 
 
+@pytest.mark.parametrize(("space_m", "fits"), [(1.2, True), (1.17, True), (1.15, False)])
+def test_a_space_measured_in_metres_is_not_refused_for_a_rounding(space_m, fits):
+    assert fit(Site(None, space_m, None, "", ""), HAWTHORN)[1].fits is fits
+
+
 def test_each_fact_says_both_figures():
     words = [fact.words for fact in fit(TREE_LAWN, OAK)]
     assert words == [
