@@ -38,7 +38,7 @@ class ReferenceAdmin(admin.ModelAdmin[Any]):
 
     def save_model(self, request: HttpRequest, obj: Model, form: BaseModelForm[Any], change: bool) -> None:
         changes = {name: [str(form.initial.get(name)), str(getattr(obj, name))] for name in form.changed_data}
-        correct_reference(by=Actor(request.user, via="admin"), thing=obj, changes=changes, new=not change)
+        correct_reference(by=Actor(request.user), thing=obj, changes=changes, new=not change)
 
 
 class ParkAdmin(ReferenceAdmin):

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from hazards.matrix import Rating
 from hazards.models import Assessment, Inspection
@@ -59,8 +60,8 @@ def shown_photos(tree: Tree) -> list[dict[str, str]]:
 
 
 def caption(photo: Photo) -> str:
-    day = timezone.localtime(photo.taken_at)
-    return f"{photo.caption}, {day:%-d %b %Y}" if photo.caption else f"{day:%-d %b %Y}"
+    day = date_format(timezone.localtime(photo.taken_at))
+    return f"{photo.caption}, {day}" if photo.caption else day
 
 
 @requires(Permission.READ)

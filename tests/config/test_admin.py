@@ -73,7 +73,7 @@ def test_a_correction_is_kept_and_recorded(clerk, cast):
     park.refresh_from_db()
     assert park.name == "Lantern Green"
     entry = RecordEntry.objects.get(verb="reference")
-    assert (entry.actor, entry.via, entry.subject_id) == (cast[Role.ADMINISTRATOR], "admin", str(park.pk))
+    assert (entry.actor, entry.via, entry.subject_id) == (cast[Role.ADMINISTRATOR], "web", str(park.pk))
     assert entry.data["changes"]["name"] == ["Lanten Green", "Lantern Green"]
 
 

@@ -15,7 +15,7 @@ from hazards.models import Standing
 from inventory import record
 from inventory.access import Role
 from inventory.cells import cell
-from inventory.models import DatePrecision, Park, Tree, TreeStatus
+from inventory.models import DatePrecision, Park, Photo, Tree, TreeStatus
 from removals.models import RemovalOrder
 from reports.tree_filters import TreeFilter
 from reports.tree_views import rows
@@ -70,6 +70,13 @@ def test_lengths_are_in_the_readers_unit(reader):
 
 def test_an_empty_inventory_says_so(reader):
     assert "The inventory is empty" in text(reader, TREES)
+
+
+def test_an_empty_inventory_leads_who_may_to_the_import(as_role):
+    assert (
+        f'button--primary" href="{reverse("inventory:imports")}"' in as_role(Role.MANAGER).get(TREES).content.decode()
+    )
+    assert reverse("inventory:imports") not in as_role(Role.READER).get(TREES).content.decode()
 
 
 def test_a_filter_without_a_match_leads_back(reader):
@@ -298,6 +305,15 @@ def test_labels_need_no_style_that_the_policy_refuses(reader):
 
 
 # --- a tree's page
+
+
+def test_a_photo_is_shown_with_its_words_and_its_day(reader):
+    tree = TreeFactory()
+    day = dt.datetime(2026, 5, 4, 9, tzinfo=dt.UTC)
+    photo = Photo.objects.create(tree=tree, image="x.jpg", sha256="0", caption="Crack at the union", taken_at=day)
+    page = re.sub(r"\s+", " ", reader.get(address(tree)).content.decode())
+    assert f'src="{reverse("inventory:photo", args=[photo.pk])}" alt="Crack at the union"' in page
+    assert "Crack at the union, 4 May 2026" in page
 
 
 def address(tree: Tree) -> str:
