@@ -16,10 +16,13 @@ FORBIDDEN = {
     "a file from another place": r"(?:src|href)\s*=\s*[\"'](?:https?:)?//[^\"']*\.(?:js|css|woff2?)",
     "a filter that trusts its input": r"\|\s*safe\b",
 }
-# Help texts and the drawing of a code are made by the program, never by a reader.
+# Help texts, the drawing of a code and our own style sheet are made by the program, never by a reader; the park's file is
+# sent as a file of its own and carries its style with it.
 TRUSTED = {
     ("a filter that trusts its input", "django/forms/hint.html"),
     ("a filter that trusts its input", "reports/labels.html"),
+    ("a filter that trusts its input", "reports/park_file.html"),
+    ("an inline style sheet", "reports/park_file.html"),
 }
 
 
