@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from statistics import median
 
 from inventory.importing import positions, samples, values
-from inventory.importing.headings import columns_for, epsg_in, unit_in
+from inventory.importing.headings import columns_for, epsg_in, reduced, unit_in
 from inventory.importing.mapping import LENGTHS, TRUNK_LENGTHS, Mapping, Role
 from inventory.importing.places import likely_in_us
 from inventory.importing.samples import Column, attempt
@@ -39,13 +39,14 @@ def guess(header: Sequence[str], sample: Iterable[SourceRow], given: Table[Role,
     found = samples.columns(header, sample)
     comma = samples.writes_decimal_comma(found)
     by_heading = {column.heading: column for column in found}
-    columns = dict(given) if given is not None else _assign(found)
+    columns = dict(given) if given is not None else _assign([column.pointed() for column in found] if comma else found)
     notices: list[str] = []
     if given is None:
         columns = _positions(columns, by_heading, notices)
+        _say_what_is_not_understood(columns, found, notices)
     mapping = Mapping(columns, decimal_comma=comma, epsg=_epsg(columns))
-    middle = positions.centre(sampled_positions(mapping, by_heading))
-    in_us = middle is not None and likely_in_us(middle.lon, middle.lat)
+    middle = positions.middle(sampled_positions(mapping, by_heading))
+    in_us = middle is not None and likely_in_us(*middle)
     mapping = replace(mapping, units=_units(mapping, by_heading, in_us, notices))
     mapping = replace(mapping, date_order=_date_order(mapping, by_heading, in_us, notices))
     mapping = replace(mapping, diameter_factor=_diameter_factor(mapping, by_heading, notices))
@@ -60,66 +61,78 @@ def _assign(found: list[Column]) -> dict[Role, str]:
     taken: dict[Role, str] = {}
     free = {place for place, column in enumerate(found) if column.values}
     for role in _ORDER:
-        for place in columns_for(role, headings):
-            if place in free and _fits(role, found[place], taken):
+        for place, exact in columns_for(role, headings):
+            if place in free and _fits(role, found[place], taken, exact):
                 taken[role] = headings[place]
                 free.remove(place)
                 break
     return _by_values(taken, [found[place] for place in sorted(free)])
 
 
-def _fits(role: Role, column: Column, taken: Table[Role, str]) -> bool:
+def _fits(role: Role, column: Column, taken: Table[Role, str], exact: bool) -> bool:
+    """Whether the values under a heading are of the kind: most of them, or three of ten when the heading is plain.
+
+    A plain heading over many wrong values is a column of mistakes, to be refused row by row rather than left out.
+    """
     if role is Role.EPITHET:
-        return Role.GENUS in taken and Role.BOTANICAL not in taken and column.share(str.islower) > 0.5
-    test = _EVIDENCE.get(role)
-    return test is None or test(column)
+        lone = column.share(lambda text: text.islower() or text.isupper()) > 0.5
+        return lone and Role.GENUS in taken and Role.BOTANICAL not in taken
+    if role in _JUDGED:
+        return _JUDGED[role](column, exact)
+    test = _READABLE.get(role)
+    return test is None or column.share(test) >= (0.3 if exact else 0.7)
 
 
-def _readable(read: Callable[[str], object], least: float = 0.7) -> Callable[[Column], bool]:
-    return lambda column: column.readable(read) >= least
+def _reads(read: Callable[[str], object]) -> Callable[[str], bool]:
+    return lambda text: attempt(read, text) is not None
 
 
-def _passing(test: Callable[[str], bool], least: float = 0.7) -> Callable[[Column], bool]:
-    return lambda column: column.share(test) >= least
-
-
-def _names_parks(column: Column) -> bool:
+def _names_parks(column: Column, exact: bool) -> bool:
     words = {value.lower() for value in column.distinct}
-    repeats = len(column.distinct) <= max(60, len(column.values) // 4)
-    return repeats and not words <= _NO_PARK_NAMES and column.share(samples.looks_numeric) < 0.5
+    if words <= _NO_PARK_NAMES or len(column.distinct) > max(60, len(column.values) // 4):
+        return False
+    # A park may be known by a number, an area or a section is more often measured by one.
+    return column.heading.lower().startswith("park") or column.share(samples.looks_numeric) < 0.5
 
 
-def _numbers_trees(column: Column) -> bool:
-    """Every row has one and no two have the same (a few twins are the file's mistakes)."""
-    return len(column.values) >= 0.99 * len(column.cells) and len(column.distinct) >= 0.99 * len(column.values)
+def _numbers_trees(column: Column, exact: bool) -> bool:
+    """Hardly two rows have the same; under a plain heading what repeats is the file's mistake."""
+    least = 0.5 if exact and reduced(column.heading) in _PLAIN_TAGS else 0.95
+    return len(column.values) >= least * len(column.cells) and len(column.distinct) >= least * len(column.values)
 
 
-def _names_taxa(column: Column) -> bool:
+def _names_taxa(column: Column, exact: bool) -> bool:
     if any(word in column.heading.lower() for word in _PLAIN_BOTANICAL):
         return column.share(samples.looks_numeric) < 0.5
     return column.share(samples.looks_botanical) >= 0.5
 
 
-_LENGTH = _readable(lambda text: values.size(text, "cm"))
-_EVIDENCE: dict[Role, Callable[[Column], bool]] = {
-    Role.LATITUDE: _passing(samples.is_degree),
-    Role.LONGITUDE: _passing(samples.is_degree),
-    Role.POINT: _readable(positions.point),
-    Role.X: _readable(positions.degrees),
-    Role.Y: _readable(positions.degrees),
-    Role.SIZE_CLASS: _passing(samples.looks_classed, 0.4),
-    **dict.fromkeys((Role.DBH, Role.GIRTH, Role.STUMP, Role.HEIGHT, Role.SPREAD), _LENGTH),
-    Role.PLANTED: _passing(samples.looks_dated),
-    Role.PLANTED_YEAR: _passing(lambda text: len(text) in {4, 6} and text[:4].isdigit()),
-    Role.STATUS: _passing(lambda text: values.status_word(text) is not None, 0.6),
-    Role.TYPE: _passing(lambda text: values.status_word(text) is not None, 0.8),
-    Role.CONDITION: _passing(lambda text: values.condition_word(text) is not None, 0.6),
-    Role.BOTANICAL: _names_taxa,
-    Role.GENUS: _passing(lambda text: text.replace("×", "").replace("-", "").isalpha()),
-    Role.COMMON: _passing(lambda text: not samples.looks_numeric(text)),
-    Role.CULTIVAR: _passing(lambda text: not samples.looks_numeric(text)),
+_PLAIN_TAGS = {"tag", "id", "tag id", "tag number", "tag no", "asset id", "inventory id", "inventory number"}
+_JUDGED: dict[Role, Callable[[Column, bool], bool]] = {
     Role.PARK: _names_parks,
     Role.TAG: _numbers_trees,
+    Role.BOTANICAL: _names_taxa,
+}
+_TRUNK = _reads(lambda text: values.size(text, "cm"))
+_LENGTH = _reads(lambda text: values.length_m(text, "cm"))
+_STATUS = _reads(values.status_word)
+_READABLE: dict[Role, Callable[[str], bool]] = {
+    Role.LATITUDE: samples.is_degree,
+    Role.LONGITUDE: samples.is_degree,
+    Role.POINT: _reads(positions.point),
+    Role.X: _reads(positions.degrees),
+    Role.Y: _reads(positions.degrees),
+    Role.SIZE_CLASS: samples.looks_classed,
+    **dict.fromkeys((Role.DBH, Role.GIRTH, Role.STUMP), _TRUNK),
+    **dict.fromkeys((Role.HEIGHT, Role.SPREAD), _LENGTH),
+    Role.PLANTED: samples.looks_dated,
+    Role.PLANTED_YEAR: lambda text: len(text) in {4, 6} and text[:4].isdigit(),
+    Role.STATUS: _STATUS,
+    Role.TYPE: _STATUS,
+    Role.CONDITION: _reads(values.condition_word),
+    Role.GENUS: lambda text: text.replace("×", "").replace("-", "").isalpha(),
+    Role.COMMON: lambda text: not samples.looks_numeric(text),
+    Role.CULTIVAR: lambda text: not samples.looks_numeric(text),
 }
 
 
@@ -136,6 +149,19 @@ def _take_first(taken: dict[Role, str], role: Role, free: list[Column], test: Ca
     found = next((column for column in free if test(column)), None)
     if found is not None:
         taken[role] = found.heading
+
+
+def _say_what_is_not_understood(columns: Table[Role, str], found: list[Column], notices: list[str]) -> None:
+    """A status that is left out for its words could hide trees that are gone."""
+    if Role.STATUS in columns:
+        return
+    for column in found:
+        if reduced(column.heading) == "status" and column.values:
+            words = ", ".join(word for word, _ in column.distinct.most_common(5))
+            notices.append(
+                f"“{column.heading}” is left out: its words ({words}) are not known here. Say in the mapping what they mean, "
+                "or every tree counts as standing."
+            )
 
 
 # ---------------------------------------------------------------- positions
@@ -257,7 +283,7 @@ def _trunk_unit(middle: float, high: float, in_us: bool) -> tuple[str, str]:
         return "cm", f"one in twenty is over {high:g}, too much for inches"
     if in_us:
         return "in", f"the trees stand in the United States and nineteen of twenty are {high:g} or less"
-    return "cm", "the trees do not stand in the United States"
+    return "cm", "nothing says that the trees stand in the United States"
 
 
 def _height_unit(middle: float, high: float, in_us: bool) -> tuple[str, str]:
@@ -268,7 +294,7 @@ def _height_unit(middle: float, high: float, in_us: bool) -> tuple[str, str]:
     return (
         ("ft", "the trees stand in the United States")
         if in_us
-        else ("m", "the trees do not stand in the United States")
+        else ("m", "nothing says that the trees stand in the United States")
     )
 
 

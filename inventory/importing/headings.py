@@ -1,6 +1,7 @@
 """The words by which files head their columns."""
 
 import re
+import unicodedata
 
 from inventory.importing.mapping import Role
 from inventory.importing.values import unit_of
@@ -19,48 +20,57 @@ PHRASES: dict[Role, tuple[str, ...]] = {
     Role.SPREAD: (
         "crown spread*", "canopy spread*", "crown diameter*", "canopy diameter*", "crown width*", "canopy width*",
         "crown diam*", "spread*", "crown",
+        "kronendurchmesser", "kronedurch",
     ),
     Role.SIZE_CLASS: (
         "dbh class*", "diameter class*", "size class*", "dbh range*", "diameter range*", "size range*", "girth class*",
-        "dbh category", "diameter category", "size category", "class",
+        "dbh category", "diameter category", "size category", "class", "size", "trunk size",
     ),
     Role.DBH: (
         "dbh*", "diameter breast height*", "diameter at breast height*", "trunk diameter*", "stem diameter*",
         "diameter trunk", "diameter*", "diam*", "trunk dia", "caliper*", "calliper*",
+        "stammdurchmesser", "diametre", "diametro",
     ),
     Role.GIRTH: (
         "girth*", "trunk circumference*", "stem circumference*", "circumference*", "cbh", "gbh", "circ",
+        "stammumfang", "stammumfg", "circonference", "circonferenceencm", "perimetro",
     ),
-    Role.HEIGHT: ("height*", "total height", "ht"),
+    Role.HEIGHT: ("height*", "total height", "ht", "hohe", "baumhohe", "baumhoehe", "hauteur", "hauteurenm", "altura"),
     Role.TAG: (
         "tag*", "id", "number", "no", "nr", "num", "tree tag", "tag id", "asset id", "asset number", "asset no", "com id",
         "inventory number", "inventory id", "unique id", "reference", "ref", "plant id", "site id", "gis id", "uid",
         "global id", "globalid", "key", "code", "objectid", "object id", "gid", "fid",
+        "baumnummer", "baumnr", "baum nr", "standortnr", "idbase",
     ),
     Role.PARK: (
         "park name*", "park", "park code", "parkname", "reserve name", "reserve", "garden", "garden name", "open space",
         "green space", "facility name", "facility", "property name", "property", "site name", "site", "location name",
         "place", "cemetery", "estate", "borough*", "boroname", "boro name", "boro", "district*", "precinct*", "ward*",
         "suburb*", "neighbourhood*", "neighborhood*", "locality", "area name", "area", "zone", "region", "section",
+        "bezirk", "arrondissement", "quartier", "barrio", "distrito",
     ),
     Role.BOTANICAL: (
         "botanical name*", "botanical*", "scientific name*", "scientific*", "latin name*", "spc latin", "latin*",
         "species name", "species*", "taxon*", "binomial", "full name", "name", "qspecies", "spp", "spc", "plant",
+        "baumart", "art bot", "botanischer name", "nombre cientifico",
     ),
     Role.COMMON: (
         "common name*", "common*", "spc common", "vernacular*", "english name", "popular name", "species common",
         "species", "name", "kind",
+        "art dtsch", "deutscher name", "libelle francais", "libellefrancais", "nombre comun",
     ),
-    Role.GENUS: ("genus*", "genus name", "gen"),
-    Role.EPITHET: ("specific epithet", "epithet", "species", "species epithet", "species name", "spec"),
-    Role.CULTIVAR: ("cultivar*", "cultivar name", "variety", "cv", "infraspecific"),
+    Role.GENUS: ("genus*", "genus name", "gen", "gattung", "genre", "genero"),
+    Role.EPITHET: ("specific epithet", "epithet", "species", "species epithet", "species name", "spec", "espece", "especie"),
+    Role.CULTIVAR: ("cultivar*", "cultivar name", "variety", "cv", "infraspecific", "sorte", "variete", "variete oucultivar"),
     Role.PLANTED: (
         "date planted*", "planted date*", "planting date*", "plant date*", "planted on", "planted", "date plant",
         "plantdate", "dateplanted", "date of planting",
+        "pflanzdatum",
     ),
     Role.PLANTED_YEAR: (
         "year planted*", "planted year*", "planting year*", "plant year*", "yearplanted", "plantyear", "year of planting",
         "year",
+        "pflanzjahr",
     ),
     Role.STATUS: ("status*", "life status", "alive", "alive dead", "living", "state", "lifecycle*", "vitality status"),
     Role.TYPE: ("record type", "site type", "type", "feature type", "asset type", "entry type", "category", "kind"),
@@ -71,13 +81,18 @@ PHRASES: dict[Role, tuple[str, ...]] = {
 }  # fmt: skip
 
 _NOISE = frozenset({"tree", "trees", "the", "of", "value", "current", "est", "estimated", "approx", "measured"})
+# Beside a measure these make it a number of something else: HEIGHT_RANGE_ID.
+_NO_MEASURE = frozenset({"id", "code", "index"})
 _EPSG = re.compile(r"epsg\D{0,3}(\d{4,6})", re.IGNORECASE)
 _WORDS = re.compile(r"[A-Z]?[a-z]+|[A-Z]+(?![a-z])|\d+|[^\W\d_]+")
 
 
 def words(heading: str) -> tuple[str, ...]:
-    """``Date.Planted`` and ``datePlanted`` → date, planted."""
-    return tuple(word.lower() for word in _WORDS.findall(heading))
+    """``Date.Planted`` and ``datePlanted`` → date, planted; letters without their accents."""
+    plain = unicodedata.normalize("NFKD", heading)
+    return tuple(
+        word.lower() for word in _WORDS.findall("".join(sign for sign in plain if not unicodedata.combining(sign)))
+    )
 
 
 def reduced(heading: str) -> str:
@@ -103,15 +118,18 @@ def _is_unit(word: str, found: tuple[str, ...]) -> bool:
     return unit_of(word) is not None and word != found[0]
 
 
-def columns_for(role: Role, headings: list[str]) -> list[int]:
-    """The columns whose heading may mean the role, best first."""
+def columns_for(role: Role, headings: list[str]) -> list[tuple[int, bool]]:
+    """The columns whose heading may mean the role, best first, and whether the heading says just that and no more."""
     short = [reduced(heading) for heading in headings]
-    ranked: dict[int, None] = {}
+    ranked: dict[int, bool] = {}
     for phrase in PHRASES[role]:
-        plain = phrase.rstrip("*")
-        ranked.update(dict.fromkeys(place for place, name in enumerate(short) if name == reduced(plain)))
+        plain = reduced(phrase.rstrip("*"))
+        ranked |= {place: True for place, name in enumerate(short) if name == plain and place not in ranked}
     for phrase in PHRASES[role]:
         if phrase.endswith("*"):
             inside = re.compile(rf"\b{re.escape(phrase[:-1])}\b")
-            ranked.update(dict.fromkeys(place for place, name in enumerate(short) if inside.search(name)))
-    return list(ranked)
+            found = (
+                place for place, name in enumerate(short) if inside.search(name) and not _NO_MEASURE & {*name.split()}
+            )
+            ranked |= {place: False for place in found if place not in ranked}
+    return list(ranked.items())

@@ -141,7 +141,7 @@ def _botanical(text: str) -> tuple[str, str]:
     bare = f"{text[: found.start()]} {text[found.end() :]}" if found else text
     words = _CROSS.sub("×", " ".join(bare.split())).split()
     taxon, rest = _taxon(words)
-    return taxon, _cased(cultivar or " ".join(rest))
+    return taxon, cased(cultivar or " ".join(rest))
 
 
 def _taxon(words: list[str]) -> tuple[str, list[str]]:
@@ -175,5 +175,6 @@ def _capital(word: str) -> str:
     return f"×{word[1:].capitalize()}" if word.startswith("×") else word.capitalize()
 
 
-def _cased(cultivar: str) -> str:
+def cased(cultivar: str) -> str:
+    """A cultivar in capitals throughout, in the case it is printed in."""
     return cultivar.title() if cultivar.isupper() and len(cultivar) > 3 else cultivar

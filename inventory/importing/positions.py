@@ -21,6 +21,7 @@ _MINUTES = re.compile(
 _SIDE = re.compile(r"(.*?)\s*°?\s*([NSEWnsew])")
 _WKT = re.compile(r"(?:SRID=4326;)?\s*POINT\s*Z?\s*\(\s*(\S+)\s+(\S+)(?:\s+\S+)?\s*\)", re.IGNORECASE)
 _PAIR = re.compile(r"[(\[]?\s*(-?\d+(?:\.\d+)?)\s*°?\s*[,; ]\s*(-?\d+(?:\.\d+)?)\s*°?\s*[)\]]?")
+_GEOMETRY = re.compile(r'.*"coordinates"\s*:\s*\[\s*([-\d.eE]+)\s*,\s*([-\d.eE]+).*', re.DOTALL)
 NEAR_DEG, FAR_DEG = 1.0, 5.0
 
 
@@ -45,8 +46,8 @@ def _from_minutes(text: str, plain: str) -> float:
 
 
 def point(text: str) -> Position:
-    """Both coordinates in one cell: ``POINT (-73.84 40.72)`` or ``40.72, -73.84`` (latitude first, as people write it)."""
-    if found := _WKT.fullmatch(text):
+    """Both coordinates in one cell: ``POINT (-73.84 40.72)``, a GeoJSON geometry, or ``40.72, -73.84``, latitude first."""
+    if found := _WKT.fullmatch(text) or _GEOMETRY.fullmatch(text):
         return number(found[1]), number(found[2])
     if found := _PAIR.fullmatch(text):
         return float(found[2]), float(found[1])
@@ -89,39 +90,58 @@ def is_known_system(epsg: int) -> bool:
 def to_degrees(epsg: int, xs: Sequence[float], ys: Sequence[float]) -> list[Position]:
     """Many projected points at once; one outside the system's area comes back as infinite."""
     lons, lats = transformer(epsg).transform(list(xs), list(ys))
-    return list(zip(lons, lats, strict=True))
+    # Seven decimals are a centimetre; more would be made up.
+    return [(round(lon, 7), round(lat, 7)) for lon, lat in zip(lons, lats, strict=True)]
 
 
 @dataclass(frozen=True, slots=True)
 class Centre:
-    """The middle of a file's positions: a row far from it that fits when mended shows how it went wrong."""
+    """The middle of a file's positions and how far, in degrees, a tree of it may stand from there."""
 
     lon: float
     lat: float
+    reach_deg: float = FAR_DEG
 
     def near(self, lon: float, lat: float, within_deg: float = NEAR_DEG) -> bool:
         return abs(lon - self.lon) <= within_deg and abs(lat - self.lat) <= within_deg
 
 
-def centre(positions: Sequence[Position]) -> Centre | None:
-    """The median position, when there are ten or more to tell."""
-    if len(positions) < 10:
+def middle(positions: Sequence[Position]) -> Position | None:
+    """The median position."""
+    if not positions:
         return None
-    return Centre(median(lon for lon, _ in positions), median(lat for _, lat in positions))
+    return median(lon for lon, _ in positions), median(lat for _, lat in positions)
 
 
-def fault(lon: float, lat: float, middle: Centre | None) -> str:
-    """Why a position cannot be right, '' when it can: out of range, or swapped or with a lost sign beside the others."""
-    if middle is not None and not middle.near(lon, lat, FAR_DEG):
-        if middle.near(lat, lon):
-            return (
-                f"latitude {lat:.7g} and longitude {lon:.7g} look swapped: the other way round it lies among the others"
-            )
-        if any(middle.near(x * lon, y * lat) for x, y in ((-1, 1), (1, -1), (-1, -1))):
-            return f"latitude {lat:.7g}, longitude {lon:.7g}: with its minus sign mended it lies among the others"
+def centre(positions: Sequence[Position]) -> Centre | None:
+    """The middle, when there are five positions or more to tell; a file of a whole country reaches as far as its half does."""
+    found = middle(positions)
+    if found is None or len(positions) < 5:
+        return None
+    lon, lat = found
+    spread = max(median(abs(x - lon) for x, _ in positions), median(abs(y - lat) for _, y in positions))
+    return Centre(lon, lat, max(FAR_DEG, 10 * spread))
+
+
+def fault(lon: float, lat: float, among: Centre | None) -> str:
+    """Why a position cannot be right, '' when it can: out of range, or far from the file's other trees."""
+    outlying = among is not None and not among.near(lon, lat, among.reach_deg)
+    if outlying and among is not None and (mended := _mended(lon, lat, among)):
+        return mended
     if not -90 <= lat <= 90:
         swapped = (
-            "; are latitude and longitude swapped?" if middle is None and abs(lat) <= 180 and abs(lon) <= 90 else ""
+            "; are latitude and longitude swapped?" if among is None and abs(lat) <= 180 and abs(lon) <= 90 else ""
         )
         return f"latitude {lat:.7g} is outside -90 to 90{swapped}"
-    return "" if -180 <= lon <= 180 else f"longitude {lon:.7g} is outside -180 to 180"
+    if not -180 <= lon <= 180:
+        return f"longitude {lon:.7g} is outside -180 to 180"
+    return f"latitude {lat:.7g}, longitude {lon:.7g} is far from all the other trees" if outlying else ""
+
+
+def _mended(lon: float, lat: float, among: Centre) -> str:
+    """What went wrong with a position that lies among the others once it is mended."""
+    if among.near(lat, lon):
+        return f"latitude {lat:.7g} and longitude {lon:.7g} look swapped: the other way round it lies among the others"
+    if any(among.near(x * lon, y * lat) for x, y in ((-1, 1), (1, -1), (-1, -1))):
+        return f"latitude {lat:.7g}, longitude {lon:.7g}: with its minus sign mended it lies among the others"
+    return ""

@@ -257,7 +257,8 @@ class _OneRow:
         if name is None:
             paired = names.parse(common) if common else None
             return paired if paired is None or (paired.botanical and paired.common) else Name(common=common)
-        return Name(name.botanical, name.cultivar or self._text(Role.CULTIVAR).strip("'‘’\""), common or name.common)
+        cultivar = name.cultivar or names.cased(self._text(Role.CULTIVAR).strip("'‘’\""))
+        return Name(name.botanical, cultivar, common or name.common)
 
     def _name_text(self, role: Role) -> str:
         """A name's cell, unless it says what stands there instead of a living tree."""

@@ -13,6 +13,7 @@ from inventory.importing.source import SourceRow
 _LATIN_ENDING = re.compile(r"(us|a|um|is|i|ae|ns|ea|ia)$")
 _NUMBER_LIKE = re.compile(r"[-+]?[\d.,\s]+")
 _COMMA_DECIMAL = re.compile(r"-?\d+,(?:\d{1,2}|\d{4,})")
+_ANY_COMMA = re.compile(r"-?\d+,\d+")
 _POINT_DECIMAL = re.compile(r"-?\d+\.\d+")
 _ANY_DAY = date(9999, 12, 31)
 
@@ -53,9 +54,10 @@ class Column:
         passed = sum(count for value, count in self.distinct.items() if test(value))
         return passed / len(self.values) if self.values else 0.0
 
-    def readable(self, read: Callable[[str], object]) -> float:
-        """The part of the filled cells that a reading function takes."""
-        return self.share(lambda value: attempt(read, value) is not None)
+    def pointed(self) -> "Column":
+        """With decimal commas written as points."""
+        cells = (cell.replace(",", ".") if cell and _ANY_COMMA.fullmatch(cell) else cell for cell in self.cells)
+        return Column(self.heading, tuple(cells))
 
 
 def attempt(read: Callable[[str], object], value: str) -> object | None:

@@ -296,7 +296,7 @@ _STATUS_WORDS = {
     Status.VACANT: _set(
         "vacant|vacant site|vacant planting site|planting site|planting space|planting place|plant site|plantable|empty"
         "|empty pit|empty site|empty tree pit|available|available site|open site|no tree|proposed|proposed planting"
-        "|vacant lot|vacancy|vacant space|vacant pit|tree pit|not planted"
+        "|potential site|vacant lot|vacancy|vacant space|vacant pit|tree pit|not planted"
     ),
     Status.REMOVED: _set(
         "removed|felled|cut down|gone|tree removed|removed tree|retired|absent|missing|deleted|taken down|inactive"
@@ -320,7 +320,7 @@ def status_word(text: str) -> Status | None:
 @lru_cache(maxsize=20_000)
 def site_word(text: str) -> Status | None:
     """A stump, a vacant site or a dead or removed tree that stands where a name should: ``Vacant site, large``."""
-    plain = _SPLIT.sub(" ", text.lower()).strip(" .,;:()")
+    plain = _SPLIT.sub(" ", text.lower().partition("::")[0]).strip(" .,;:()")
     found = _STATUS_OF.get(plain)
     if found is not None and found is not Status.ALIVE:
         return found

@@ -101,6 +101,41 @@ def test_a_heading_alone_does_not_convince(heading, role, value):
     assert role not in guess(("serial", heading), ("1", value)).mapping.columns
 
 
+@pytest.mark.parametrize(
+    ("heading", "role", "value"),
+    [
+        ("Höhe (m)", Role.HEIGHT, "14"),
+        ("Stammumfang", Role.GIRTH, "113"),
+        ("HAUTEUR (m)", Role.HEIGHT, "14"),
+        ("Gattung", Role.GENUS, "Acer"),
+    ],
+)
+def test_headings_of_other_languages(heading, role, value):
+    assert guess(("serial", heading), ("1", value)).mapping.columns.get(role) == heading
+
+
+def test_a_plain_heading_over_many_mistakes_is_still_that_column():
+    """So that its rows are refused rather than its values left out."""
+    rows = [("A1", "30", "alive"), ("A1", "thick", "alive"), ("A2", "-5", "purple"), ("A3", "30", "dead")]
+    found = guess(("tag", "dbh", "status"), *rows, times=1).mapping.columns
+    assert found == {Role.TAG: "tag", Role.DBH: "dbh", Role.STATUS: "status"}
+
+
+def test_a_status_whose_words_are_not_known_is_left_out_and_said():
+    found = guess(("id", "Status"), ("1", "A"), ("2", "F"))
+    assert Role.STATUS not in found.mapping.columns
+    assert "every tree counts as standing" in found.notices[0]
+
+
+def test_the_number_of_a_height_class_is_no_height():
+    assert Role.HEIGHT not in guess(("id", "HEIGHT_RANGE_ID"), ("1", "3"), ("2", "4")).mapping.columns
+
+
+def test_genus_and_second_word_in_capitals():
+    found = guess(("GENUS_NAME", "SPECIES_NAME"), ("ACER", "RUBRUM"), ("TILIA", "CORDATA")).mapping.columns
+    assert found == {Role.GENUS: "GENUS_NAME", Role.EPITHET: "SPECIES_NAME"}
+
+
 def test_genus_and_second_word_in_two_columns():
     found = guess(("Genus", "Species"), ("Acer", "rubrum"), ("Tilia", "cordata")).mapping.columns
     assert found == {Role.GENUS: "Genus", Role.EPITHET: "Species"}

@@ -189,6 +189,7 @@ def test_dates_written_in_an_order_are_read_in_it(on, order):
         ("Vacant_Site", Status.VACANT),
         ("Vacant site, large", Status.VACANT),
         ("Planting Site", Status.VACANT),
+        ("Potential Site :: Potential Site", Status.VACANT),
         ("Removed", Status.REMOVED),
         ("7", None),
         ("New York", None),
@@ -252,7 +253,14 @@ def test_what_is_no_position_is_refused(text):
 
 @pytest.mark.parametrize(
     "text",
-    ["POINT (-73.84 40.72)", "40.72, -73.84", "(40.72, -73.84)", "[40.72,-73.84]", "SRID=4326;POINT(-73.84 40.72)"],
+    [
+        "POINT (-73.84 40.72)",
+        "40.72, -73.84",
+        "(40.72, -73.84)",
+        "[40.72,-73.84]",
+        "SRID=4326;POINT(-73.84 40.72)",
+        '{"type": "Point", "coordinates": [-73.84, 40.72]}',
+    ],
 )
 def test_both_coordinates_in_one_cell(text):
     assert positions.point(text) == (-73.84, 40.72)
@@ -286,15 +294,25 @@ MIDDLE = positions.Centre(-73.9, 40.7)
         (73.9, 40.7, "minus sign"),
         (-73.9, 140.7, "outside -90 to 90"),
         (-273.9, 40.7, "outside -180 to 180"),
+        (-138.28, 47.26, "far from all the other trees"),
     ],
 )
 def test_a_position_that_cannot_be_right_says_why(lon, lat, words):
     assert words in positions.fault(lon, lat, MIDDLE)
 
 
-@pytest.mark.parametrize(("lon", "lat"), [(-73.8, 40.6), (-75.0, 42.0), (-80.0, 30.0)])
+@pytest.mark.parametrize(("lon", "lat"), [(-73.8, 40.6), (-75.0, 42.0), (-78.0, 36.0)])
 def test_a_position_that_may_be_right_is_let_be(lon, lat):
     assert positions.fault(lon, lat, MIDDLE) == ""
+
+
+def test_a_file_of_a_whole_country_reaches_as_far_as_its_trees():
+    country = positions.centre([(5.0 * n, 40.0) for n in range(-3, 4)])
+    assert positions.fault(-40.0, 45.0, country) == ""
+
+
+def test_a_handful_of_positions_has_no_middle_to_judge_by():
+    assert positions.centre([(0.0, 0.0)] * 4) is None
 
 
 @pytest.mark.parametrize(
