@@ -109,10 +109,17 @@ class BriefingForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         done = set(self.checked())
-        for item in self.items:
-            if item.key not in done:
-                self.add_error(_name(item.chapter), f"Not covered yet: {item.words}")
+        for chapter in Chapter:
+            missing = [item for item in self.items if item.chapter is chapter and item.key not in done]
+            if missing:
+                self.add_error(_name(chapter), _not_covered(missing))
         return data
+
+
+def _not_covered(missing: list[Item]) -> str:
+    if len(missing) == 1:
+        return f"Not covered yet: {missing[0].words}"
+    return f"{len(missing)} items are not covered yet."
 
 
 def _name(chapter: Chapter) -> str:

@@ -155,7 +155,7 @@ class PullFields(forms.Form):
     )
     puller_level_m = length("Pullers stand higher or lower than the stump by", "m", 50, help_text="Empty: level.")
     puller_side = forms.ChoiceField(label="Which", choices=[("lower", "lower"), ("higher", "higher")], required=False)
-    people = forms.IntegerField(label="People on the line", min_value=1, max_value=20, required=False)
+    people = forms.IntegerField(label="People on the line", min_value=1, max_value=20)
     person_kg = MeasuredField(
         MASS,
         maximum=200,
@@ -164,7 +164,7 @@ class PullFields(forms.Form):
         label="Weight of one, on average",
         help_text="Empty: 80 kg (176 lb).",
     )
-    winch_n = MeasuredField(FORCE, maximum=500_000, minimum=100, required=False, label="Winch stalls at")
+    winch_n = MeasuredField(FORCE, maximum=500_000, minimum=100, label="Winch stalls at")
     parts = forms.IntegerField(label="Mechanical advantage of the tackle", min_value=1, max_value=9, initial=1)
     sheave = forms.ChoiceField(label="Sheaves", choices=[(name, name) for name in SHEAVE_EFFICIENCY])
     redirects = forms.IntegerField(label="Redirect blocks", min_value=0, max_value=5, initial=0)
@@ -172,7 +172,7 @@ class PullFields(forms.Form):
     working_load_limit_n = MeasuredField(
         FORCE, maximum=1_000_000, minimum=100, required=False, label="Working load limit of line and gear"
     )
-    wedge_n = MeasuredField(FORCE, maximum=2_000_000, minimum=100, required=False, label="Wedges or jack rated for")
+    wedge_n = MeasuredField(FORCE, maximum=2_000_000, minimum=100, label="Wedges or jack rated for")
     stacked = forms.BooleanField(label="Wedges are stacked", required=False)
 
 

@@ -42,6 +42,7 @@ from removals.weight import GROUP_NAMES
 DAYS_A_MONTH = 365.25 / 12
 USUAL_OPENING_DEG = {NotchKind.OPEN_FACE: 90.0, NotchKind.CONVENTIONAL: 60.0, NotchKind.HUMBOLDT: 60.0}
 ASSUMED_PERSON_KG = 80.0
+NEEDED = {PEOPLE: "people", WINCH: "winch_n", WEDGES: "wedge_n"}
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,13 @@ class FellingPlanForm(InAllUnits, PullFields, PlaceFields, CutFields, LeanFields
     def __init__(self, *args: Any, tree: Tree, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.tree = tree
+        if self.is_bound:
+            self._ask_only_for(self.data.get(self.add_prefix("means"), ""))
+
+    def _ask_only_for(self, means: str) -> None:
+        """Of the fields that a means needs, those of the others may stay empty."""
+        for of_means, name in NEEDED.items():
+            self.fields[name].required = of_means == means
 
     def chapters(self) -> list[ShownChapter]:
         return [
@@ -80,13 +88,12 @@ class FellingPlanForm(InAllUnits, PullFields, PlaceFields, CutFields, LeanFields
 
     def _speaks(self, name: str) -> bool:
         """A field with an error, or with another value than an empty form has."""
-        return name in self.errors or self[name].value() not in (None, "", False, self.fields[name].initial)
+        return name in self.errors or str(self[name].value() or "") not in ("", str(_untouched(self.fields[name])))
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         self._clean_heights(data)
         self._clean_lean(data)
-        self._clean_pull(data)
         if data.get("dead_since") and data["dead_since"] > timezone.localdate():
             self.add_error("dead_since", "That day lies in the future.")
         return data
@@ -111,11 +118,6 @@ class FellingPlanForm(InAllUnits, PullFields, PlaceFields, CutFields, LeanFields
             self.add_error("plumb_offset_m", "Give the lean by clinometer or by plumb line, not both.")
         if at_m is None or at_m <= (data.get("cut_height_m") or 0):
             self.add_error("plumb_height_m", "Give the height of the plumbed point, above the cut.")
-
-    def _clean_pull(self, data: dict[str, Any]) -> None:
-        needed = {PEOPLE: "people", WINCH: "winch_n", WEDGES: "wedge_n"}.get(data.get("means", ""))
-        if needed and data.get(needed) is None and needed not in self.errors:
-            self.add_error(needed, "This is needed for the means chosen.")
 
     def standing_tree(self) -> StandingTree:
         data = self.cleaned_data
@@ -209,6 +211,14 @@ class FellingPlanForm(InAllUnits, PullFields, PlaceFields, CutFields, LeanFields
             *("clear_length_m", "wire_distance_m", "wire_gap_m", "wire_kv"),
         )
         return Site(**{name: self.cleaned_data[name] for name in names})
+
+
+def _untouched(field: forms.Field) -> Any:
+    """What a field holds that nobody has touched: a list of choices its first one."""
+    if field.initial is None and isinstance(field, forms.ChoiceField):
+        first: Any = next(iter(field.choices))
+        return first[0]
+    return field.initial
 
 
 def prefilled(tree: Tree, earlier: FellingPlan | None) -> dict[str, Any]:

@@ -147,9 +147,9 @@ def test_a_thin_shell_is_measured_against_the_radius_at_the_cut():
         ({"dbh_cm": ""}, "dbh_cm", "required"),
         ({"lay_deg": ""}, "lay_deg", "required"),
         ({"lay_deg": "400"}, "lay_deg", "less than or equal to 360"),
-        ({"people": ""}, "people", "needed for the means"),
-        ({"means": "winch"}, "winch_n", "needed for the means"),
-        ({"means": "wedges"}, "wedge_n", "needed for the means"),
+        ({"people": ""}, "people", "required"),
+        ({"means": "winch"}, "winch_n", "required"),
+        ({"means": "wedges"}, "wedge_n", "required"),
         ({"means": "winch", "winch_n": "strong"}, "winch_n", "is not understood"),
         ({"gust_ms": "900"}, "gust_ms", "out of range"),
         ({"crown_base_m": "15"}, "crown_base_m", "below the top"),
@@ -165,6 +165,16 @@ def test_what_cannot_be_is_refused_at_its_field(changes, field, words):
     made = form(**changes)
     assert not made.is_valid()
     assert words in str(made.errors[field])
+
+
+@pytest.mark.django_db
+def test_a_chapter_unfolds_when_something_in_its_fold_is_said():
+    def unfolded(**changes):
+        return {chapter.heading for chapter in form(**changes).chapters() if chapter.unfolded}
+
+    assert unfolded(parts="1") == set()
+    assert unfolded(parts="1", wire_kv="20") == {"The place and the wind"}
+    assert unfolded(parts="0") == {"What brings it over"}
 
 
 # ---- Filled in -------------------------------------------------------------------------------------------------------
