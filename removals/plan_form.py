@@ -216,8 +216,8 @@ class FellingPlanForm(InAllUnits, PullFields, PlaceFields, CutFields, LeanFields
 def _untouched(field: forms.Field) -> Any:
     """What a field holds that nobody has touched: a list of choices its first one."""
     if field.initial is None and isinstance(field, forms.ChoiceField):
-        first: Any = next(iter(field.choices))
-        return first[0]
+        choices: Any = field.choices
+        return next(iter(choices))[0]
     return field.initial
 
 
