@@ -167,7 +167,7 @@ def mass_by_moisture(
         green * dry_mass_kg(group, dbh_cm),
         green * _dry_unbounded_kg(group, low_cm) / group.sigma,
         green * _dry_unbounded_kg(group, high_cm) * group.sigma,
-        f"{group.name} (Jenkins and others 2003), moisture {moisture_pct:g} % of dry mass, the diameter at the cut taken as the dbh",
+        f"{group.name} (Jenkins and others 2003), moisture {moisture_pct:g} % of dry mass, dbh as the diameter at the cut",
         f"m = exp({group.b0:g} + {group.b1:g} · ln {dbh_cm:.4g}) · (1 + {moisture_pct:g} / 100)",
     )
 
