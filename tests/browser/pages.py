@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from django.contrib.auth.models import User
 
-from hazards.models import Inspection
+from hazards.models import Inspection, Target
 from inventory.access import Role
 from inventory.cells import cell
 from inventory.models import Park, Species, Tree, TreeStatus
@@ -25,7 +25,9 @@ from tests.replanting.walk import opened, planted
 class World:
     """One park with a tree, an order and a replacement at each turn of the walk."""
 
+    reader: User
     park: Park
+    target: Target
     tree: Tree
     inspection: Inspection
     dead: Tree
@@ -59,7 +61,9 @@ def make_world(cast: dict[Role, User]) -> World:
     plan = scheduled.planned()
     briefing = scheduled.briefed(plan)
     return World(
+        reader=cast[Role.READER],
         park=park,
+        target=target,
         tree=tree,
         inspection=inspection,
         dead=dead,
@@ -81,6 +85,8 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.READER, "/account/password/"),
     (Role.ADMINISTRATOR, "/people/"),
     (Role.ADMINISTRATOR, "/people/add/"),
+    (Role.ADMINISTRATOR, "/people/{reader.pk}/"),
+    (Role.MANAGER, "/imports/"),
     (Role.MANAGER, "/trees/"),
     (Role.MANAGER, "/trees/?status=removed&q=nothing"),
     (Role.MANAGER, "/trees/{tree.tag}/"),
@@ -95,6 +101,7 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.INSPECTOR, "/hazards/due/"),
     (Role.INSPECTOR, "/hazards/targets/"),
     (Role.INSPECTOR, "/hazards/parks/{park.code}/targets/"),
+    (Role.INSPECTOR, "/hazards/targets/{target.pk}/"),
     (Role.INSPECTOR, "/hazards/inspect/{tree.tag}/"),
     (Role.INSPECTOR, "/hazards/inspections/{inspection.pk}/"),
     (Role.INSPECTOR, "/hazards/inspections/{inspection.pk}/correct/"),

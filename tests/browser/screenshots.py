@@ -45,11 +45,11 @@ def keep(picture: bytes, path: Path) -> None:
     colours.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
 
 
-def take(base_url: str, username: str, password: str, scheme: str) -> None:
+def take(base_url: str, username: str, password: str) -> None:
     FOLDER.mkdir(parents=True, exist_ok=True)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium_path(), args=list(ARGUMENTS))
-        page = browser.new_context(base_url=base_url, color_scheme=scheme).new_page()
+        page = browser.new_context(base_url=base_url).new_page()
         sign_in(page, username, password)
         for shot in SHOTS:
             page.set_viewport_size(shot.size)
@@ -67,9 +67,8 @@ def main() -> None:
     parser.add_argument("base_url")
     parser.add_argument("--username", default="selma")
     parser.add_argument("--password", required=True, help="the demo prints it")
-    parser.add_argument("--scheme", choices=["light", "dark"], default="light")
     options = parser.parse_args()
-    take(options.base_url, options.username, options.password, options.scheme)
+    take(options.base_url, options.username, options.password)
 
 
 if __name__ == "__main__":
