@@ -51,8 +51,12 @@ def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
     run = get_object_or_404(ImportRun, pk=pk)
     if run.state != RunState.UPLOADED:
         return redirect("inventory:import_run", run.pk)
-    source = _source(run)
-    form = MappingForm(request.POST or None, source=source, shown=_mapping(run, source))
+    try:
+        source = _source(run)
+        form = MappingForm(request.POST or None, source=source, shown=_mapping(run, source))
+    except PROBLEMS as problem:
+        messages.error(request, str(problem))
+        return redirect("inventory:imports")
     if request.method == "POST" and form.is_valid():
         confirm(by=Actor(request.user), run=run, header=source.table.header, mapping=form.mapping)
         return redirect("inventory:import_preview", run.pk)

@@ -243,13 +243,18 @@ def _numbers(
 # ---------------------------------------------------------------- units, orders, factors
 
 
+_UNIT_NAMES = {"in": "inches", "cm": "centimetres", "ft": "feet", "m": "metres", "mm": "millimetres"}
+
+
 def _units(mapping: Mapping, by_heading: Table[str, Column], in_us: bool, notices: list[str]) -> dict[Role, str]:
     units: dict[Role, str] = {}
     for role in LENGTHS:
         if role in mapping.columns:
             units[role], why = _unit(role, by_heading[mapping.columns[role]], mapping.decimal_comma, in_us)
             if why:
-                notices.append(f"“{mapping.columns[role]}” names no unit: taken as {units[role]}, because {why}.")
+                notices.append(
+                    f"“{mapping.columns[role]}” names no unit: taken as {_UNIT_NAMES[units[role]]}, because {why}."
+                )
     return units
 
 

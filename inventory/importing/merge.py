@@ -196,10 +196,10 @@ def merge(*, tag_column: str, status_column: str, fallback: str) -> Merged:
     return Merged(counts, tuple(park.code for park in parks_made), taxa_made, homeless, fallback)
 
 
-def take_turn(wait_s: int = 0) -> None:
+def take_turn(wait_ms: int = 0) -> None:
     """Wait for other merges to end and keep others out until the transaction does; 0 waits for as long as it takes."""
     try:
-        _execute(f"SET LOCAL lock_timeout = '{wait_s:d}s'")
+        _execute(f"SET LOCAL lock_timeout = {wait_ms:d}")
         _execute(_ONE_AT_A_TIME)
     except OperationalError as error:
         raise Busy("Another import is being taken in just now; try again in a minute.") from error

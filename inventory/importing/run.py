@@ -7,6 +7,7 @@ import datetime as dt
 import hashlib
 from collections import Counter
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
@@ -28,7 +29,7 @@ Progress = Callable[[int, int], None]
 PROBLEMS = (FileProblem, MappingProblem)
 
 
-REHEARSAL_WAIT_S = 5
+REHEARSAL_WAIT_MS = 5_000
 
 
 class Cancelled(Exception):
@@ -105,7 +106,11 @@ def draft_for(source: Source) -> tuple[Mapping, tuple[str, ...]]:
     header = source.table.header
     known = ColumnMapping.objects.filter(header_key=mappings.header_key(header)).first()
     if known is not None:
-        return completed(source, known.mapping), ()
+        # What was confirmed once may lack what is asked for since: then it is guessed anew.
+        with suppress(MappingProblem):
+            return completed(source, known.mapping), (
+                "The columns are read as they were confirmed for an earlier file.",
+            )
     guess = source.guess()
     return guess.mapping, guess.notices
 
@@ -145,7 +150,7 @@ def rehearse(
 ) -> tuple[Outcome, list[Refusal]]:
     """All that ``import_file`` does, undone again. Raises Busy when another import is being taken in just now."""
     with transaction.atomic():
-        merge.take_turn(wait_s=REHEARSAL_WAIT_S)
+        merge.take_turn(wait_ms=REHEARSAL_WAIT_MS)
         run = ImportRun.objects.create(file_name=file_name, by=by.user)
         outcome = import_file(by=by, run=run, source=source, plan=plan, progress=progress, first=first)
         refusals = refused(run)
@@ -252,12 +257,17 @@ def _in_words(counts: Counts) -> str:
 def _notices(merged: merge.Merged, remarks: Counter[str]) -> list[str]:
     said = [f"{count:,} × {remark}." for remark, count in remarks.most_common()]
     if merged.in_fallback:
-        said.append(f"{merged.in_fallback:,} rows belong to no other park: they go to {merged.fallback}.")
+        said.append(f"Rows that belong to no other park go to {merged.fallback}: {merged.in_fallback:,}.")
     if merged.parks_made:
-        said.append(f"New parks: {', '.join(merged.parks_made[:20])}.")
+        said.append(f"New parks: {_some(merged.parks_made)}.")
     if merged.taxa_made:
-        said.append(f"New names: {', '.join(merged.taxa_made[:20])}.")
+        said.append(f"New names: {_some(merged.taxa_made)}.")
     return said
+
+
+def _some(names: tuple[str, ...], most: int = 12) -> str:
+    more = f" and {len(names) - most:,} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
 
 
 def _close(run: ImportRun) -> None:

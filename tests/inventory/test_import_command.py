@@ -81,7 +81,7 @@ def test_nothing_to_place_by_makes_a_park_of_the_files_name_and_says_so(tmp_path
     path.write_text("Tag,DBH (cm)\nA1,30\n")
     _, beside = import_trees(path)
     assert Tree.objects.get().park.code == "QUAY"
-    assert "they go to QUAY" in beside
+    assert "go to QUAY: 1" in beside
 
 
 def test_a_mapping_from_a_file(tmp_path, file):
@@ -116,7 +116,7 @@ def test_the_gardens_from_their_raw_form():
     path = real("gardens.csv")
     said, beside = import_trees(path)
     assert counts(said) == (1200, 1200, 0, 0, 0, 0)
-    assert "taken as cm" in beside
+    assert "taken as centimetres" in beside
     assert Park.objects.get().code == "GARDENS"
     assert Tree.objects.filter(lat__lt=-37, lon__gt=144).count() == 1200
     assert counts(import_trees(path)[0]) == (1200, 0, 0, 1200, 0, 0)

@@ -6,15 +6,26 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
-from django.db import transaction
+from django.db import connection, transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from inventory.importing import parks, run, workflow
-from inventory.importing.merge import Counts
+from inventory.importing.mapping import header_key
+from inventory.importing.merge import Busy, Counts
 from inventory.importing.run import Cancelled, Outcome, Plan, Source
 from inventory.importing.source import FileProblem
-from inventory.models import ImportRun, Park, PlantingPlace, RecordEntry, RunState, Species, Tree, TreeStatus
+from inventory.models import (
+    ColumnMapping,
+    ImportRun,
+    Park,
+    PlantingPlace,
+    RecordEntry,
+    RunState,
+    Species,
+    Tree,
+    TreeStatus,
+)
 from inventory.record import COMMAND
 from inventory.workflow import edit_tree
 from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
@@ -318,7 +329,7 @@ def test_without_a_park_column_a_boundary_places_the_tree(imported):
 
 def test_rows_that_belong_nowhere_go_to_one_park_and_it_is_said(imported):
     outcome = imported(row(park=""))
-    assert "1 rows belong to no other park: they go to FALLBACK." in outcome.notices
+    assert "Rows that belong to no other park go to FALLBACK: 1." in outcome.notices
 
 
 def test_a_row_without_a_park_stays_in_the_park_it_is_in(imported):
@@ -411,7 +422,32 @@ def test_a_confirmed_mapping_is_remembered_by_the_header(tmp_path):
     plan, assumed = run.plan_for(Source.of(path), fallback="Fallback")
     assert isinstance(plan, Plan)
     assert plan.mapping.units == {"dbh": "mm"}
-    assert assumed == ()
+    assert assumed == ("The columns are read as they were confirmed for an earlier file.",)
+
+
+def test_a_remembered_mapping_that_fits_no_longer_is_guessed_anew(tmp_path):
+    path = tmp_path / "trees.csv"
+    path.write_text("tag,dbh_cm\nA1,30\n")
+    source = Source.of(path)
+    key = header_key(source.table.header)
+    ColumnMapping.objects.create(header_key=key, header=["tag", "dbh_cm"], mapping={"columns": {"colour": "tag"}})
+    assert run.plan_for(source, fallback="Fallback")[0].mapping.columns == {"tag": "tag", "dbh": "dbh_cm"}
+
+
+def test_a_dry_run_does_not_wait_long_for_another_import(tmp_path, monkeypatch):
+    monkeypatch.setattr(run, "REHEARSAL_WAIT_MS", 50)
+    path = tmp_path / "trees.csv"
+    path.write_text("tag,dbh_cm\nA1,30\n")
+    source = Source.of(path)
+    plan, _ = run.plan_for(source, fallback="Fallback")
+    other = connection.copy()
+    try:
+        with other.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_lock(7012001)")
+        with pytest.raises(Busy, match="try again in a minute"):
+            run.rehearse(by=COMMAND, file_name="trees.csv", source=source, plan=plan)
+    finally:
+        other.close()
 
 
 STATES = st.sampled_from(["Alive", "Dead", "Stump", "Vacant site", "Removed", "", "purple"])
