@@ -84,13 +84,22 @@ class _Refused(ValueError):
         self.column, self.value, self.reason = column, value, reason
 
 
+@dataclass(frozen=True, slots=True)
+class _File:
+    """What is the same for all rows of a file; ``at`` says in which cell a role stands."""
+
+    mapping: Mapping
+    at: dict[Role, int]
+    latest: date
+    middle: Centre | None
+
+
 class RowReader:
     """Reads the rows of one file. ``latest``: the last day that a planting date may name."""
 
     def __init__(self, header: Sequence[str], mapping: Mapping, *, latest: date, middle: Centre | None = None) -> None:
-        self._mapping, self._latest, self._middle = mapping, latest, middle
-        self._at = {role: header.index(heading) for role, heading in mapping.columns.items()}
-        self._comma = mapping.decimal_comma
+        at = {role: header.index(heading) for role, heading in mapping.columns.items()}
+        self._file = _File(mapping, at, latest, middle)
 
     def read(self, chunk: Sequence[SourceRow]) -> list[Row]:
         """As many rows as came in, in the same order."""
@@ -99,23 +108,23 @@ class RowReader:
 
     def _row(self, source: SourceRow, projected: Position | None) -> Row:
         try:
-            return _OneRow(self, source, projected).read()
+            return _OneRow(self._file, source, projected).read()
         except _Refused as refused:
             return Refusal(source.number, refused.column, refused.value, refused.reason)
 
     def _projected(self, chunk: Sequence[SourceRow]) -> dict[int, Position]:
         """Degrees by row number, transformed for the whole chunk at once, for a file with projected coordinates."""
-        if Role.LATITUDE in self._at or Role.X not in self._at or self._mapping.epsg is None:
+        epsg, at = self._file.mapping.epsg, self._file.at
+        if Role.LATITUDE in at or Role.X not in at or epsg is None:
             return {}
         found = {row.number: pair for row in chunk if (pair := self._pair(row)) is not None}
-        placed = positions.to_degrees(
-            self._mapping.epsg, [x for x, _ in found.values()], [y for _, y in found.values()]
-        )
+        placed = positions.to_degrees(epsg, [x for x, _ in found.values()], [y for _, y in found.values()])
         return dict(zip(found, placed, strict=True))
 
     def _pair(self, row: SourceRow) -> tuple[float, float] | None:
+        at, comma = self._file.at, self._file.mapping.decimal_comma
         try:
-            x, y = (values.number(row.values[self._at[role]], decimal_comma=self._comma) for role in (Role.X, Role.Y))
+            x, y = (values.number(row.values[at[role]], decimal_comma=comma) for role in (Role.X, Role.Y))
         except ValueError:
             return None
         return x, y
@@ -124,11 +133,11 @@ class RowReader:
 class _OneRow:
     """The reading of a single row; a method a fact."""
 
-    def __init__(self, reader: RowReader, source: SourceRow, projected: Position | None) -> None:
-        self._reader, self._source, self._projected = reader, source, projected
-        self._mapping, self._comma = reader._mapping, reader._comma
+    def __init__(self, file: _File, source: SourceRow, projected: Position | None) -> None:
+        self._file, self._source, self._projected = file, source, projected
+        self._mapping, self._comma = file.mapping, file.mapping.decimal_comma
         self._cells = {
-            role: text for role, place in reader._at.items() if not values.is_blank(text := source.values[place])
+            role: text for role, place in file.at.items() if not values.is_blank(text := source.values[place])
         }
         self._remarks: list[str] = []
 
@@ -139,8 +148,6 @@ class _OneRow:
             raise _Refused("", "", "the row is empty.")
         status = self._status()
         return self._tree(status) if status in {Status.ALIVE, Status.DEAD} else self._place(status)
-
-    # ------------------------------------------------------------ cells
 
     def _text(self, role: Role) -> str:
         return self._cells.get(role, "")
@@ -275,7 +282,7 @@ class _OneRow:
         return found or ""
 
     def _planted(self) -> Planted | None:
-        latest = self._reader._latest
+        latest = self._file.latest
         on = self._parsed(Role.PLANTED, lambda text: values.planted(text, self._mapping.date_order, latest))
         year = self._parsed(Role.PLANTED_YEAR, lambda text: values.year(text, latest))
         if on and year and on.on.year != year:
@@ -337,7 +344,7 @@ class _OneRow:
     # ------------------------------------------------------------ position
 
     def _position(self) -> Position | None:
-        role = next((role for role in (Role.LATITUDE, Role.X, Role.POINT) if role in self._reader._at), None)
+        role = next((role for role in (Role.LATITUDE, Role.X, Role.POINT) if role in self._file.at), None)
         if role is None:
             return None
         found = self._at_point() if role is Role.POINT else self._at_pair(role)
@@ -351,7 +358,7 @@ class _OneRow:
         epsg = self._mapping.epsg
         if self._projected is not None and epsg is not None and not positions.in_area(epsg, lon, lat):
             return f"the coordinates lie outside the area of EPSG:{epsg}; check them and the code"
-        return positions.fault(lon, lat, self._reader._middle)
+        return positions.fault(lon, lat, self._file.middle)
 
     def _at_point(self) -> Position | None:
         found = self._parsed(Role.POINT, positions.point)
