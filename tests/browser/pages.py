@@ -99,6 +99,7 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.READER, "/reports/parks/{park.code}/"),
     (Role.INSPECTOR, "/hazards/"),
     (Role.INSPECTOR, "/hazards/due/"),
+    (Role.INSPECTOR, "/hazards/watch/"),
     (Role.INSPECTOR, "/hazards/targets/"),
     (Role.INSPECTOR, "/hazards/parks/{park.code}/targets/"),
     (Role.INSPECTOR, "/hazards/targets/{target.pk}/"),
