@@ -1,6 +1,6 @@
 from django.urls import path
 
-from hazards import inspect_views, views
+from hazards import inspect_views, views, watch_views
 
 app_name = "hazards"
 urlpatterns = [
@@ -8,6 +8,7 @@ urlpatterns = [
     path("due/", views.due, name="due"),
     path("inspections/<uuid:pk>/", views.inspection, name="inspection"),
     path("inspections/<uuid:pk>/correct/", inspect_views.correct, name="correct"),
+    path("watch/", watch_views.mortality_watch, name="watch"),
     path("targets/", views.target_parks, name="target_parks"),
     path("targets/<int:pk>/", views.edit_target, name="edit_target"),
     path("parks/<str:code>/targets/", views.targets, name="targets"),

@@ -111,10 +111,15 @@ def mark_alive(*, by: Actor, tree: Tree) -> None:
     record.write(by=by, verb="found alive", subject=tree, tree=tree, summary="Found alive after all.")
 
 
-def mark_removed(*, by: Actor, tree: Tree, on: dt.date, why: str) -> None:
-    """The tree is gone. Call inside the transaction that also opens its replacement task: the database insists."""
+def mark_removed(*, by: Actor, tree: Tree, on: dt.date, why: str, died: bool = False) -> None:
+    """The tree is gone. Call inside the transaction that also opens its replacement task: the database insists.
+
+    ``died``: it fell or died of itself, so that a tree held for alive has been dead since that day.
+    """
+    if died and tree.status == TreeStatus.STANDING:
+        tree.dead_since = on
     tree.status, tree.removed_on = TreeStatus.REMOVED, on
-    tree.save(update_fields=["status", "removed_on", "updated_at"])
+    tree.save(update_fields=["status", "removed_on", "dead_since", "updated_at"])
     record.write(by=by, verb="removed", subject=tree, tree=tree, summary=f"Removed: {why}.", on=on.isoformat())
 
 

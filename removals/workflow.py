@@ -240,7 +240,7 @@ def _down(order: RemovalOrder, action: Action, *, by: Actor, on: dt.date, why: s
         raise Refused(f"{tree.tag} was removed on {_day(tree.removed_on)} already.")
     order.felled_on = on
     _save(order, action, by=by, summary=summary)
-    mark_removed(by=by, tree=tree, on=on, why=_short(why, 250))
+    mark_removed(by=by, tree=tree, on=on, why=_short(why, 250), died=order.found_down)
     open_task(by=by, tree=tree, on=on)
     order.tree = tree
     return order

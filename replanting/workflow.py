@@ -188,7 +188,8 @@ def fail(*, by: Actor, task: ReplacementTask, on: dt.date, reason: str) -> Repla
     reason = _said(reason, "Say why it failed: drought, vandals, stock, planting depth.")
     if on < planting.planted_on:
         raise Refused(f"It was planted on {_day(planting.planted_on)}; it cannot have failed before that.")
-    trees.mark_removed(by=by, tree=planting.tree, on=_passed(on), why=_short(f"the planting failed: {reason}", 250))
+    why = _short(f"the planting failed: {reason}", 250)
+    trees.mark_removed(by=by, tree=planting.tree, on=_passed(on), why=why, died=True)
     return _reopen(by=by, task=task, planting=planting, on=on, reason=reason)
 
 

@@ -61,6 +61,7 @@ PAGES = {
     "inventory:person": ("A", "A"),
     "hazards:ranking": (ALL, ALL),
     "hazards:due": (ALL, ALL),
+    "hazards:watch": (ALL, ALL),
     "hazards:inspection": (ALL, ALL),
     "hazards:correct": ("IM", "IM"),
     "hazards:target_parks": (ALL, ALL),
