@@ -6,16 +6,13 @@ The table in `removals.states` says what may follow and who may; each function h
 from __future__ import annotations
 
 import datetime as dt
-import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.utils import timezone
 
 from hazards.models import Standing
-from inventory import record
 from inventory.access import Permission, allowed
 from inventory.errors import Refused
 from inventory.models import Tree
@@ -34,33 +31,34 @@ from removals.models import (
 )
 from removals.readiness import felling_gaps, has_pull_line, latest_plan, plan_gaps
 from removals.states import Action
+from removals.steps import day_words, moment, name_of, past, permit, record_step, said, saved, short, taken
 from replanting.workflow import open_task
 
 
 @transaction.atomic
 def propose(*, by: Actor, tree: Tree, reason: str, on: dt.date | None = None) -> RemovalOrder:
     """Propose the removal of a standing tree; rating and due date are those of its standing today."""
-    _permit(by, states.permission(Action.PROPOSE))
+    permit(by, states.permission(Action.PROPOSE))
     tree = Tree.objects.select_for_update().get(pk=tree.pk)
     _refuse_second_order(tree)
     standing = Standing.objects.filter(tree=tree).first()
     order = RemovalOrder(
         tree=tree,
         park_id=tree.park_id,
-        reason=_said(reason, "Say why the tree has to come down."),
+        reason=said(reason, "Say why the tree has to come down."),
         rating=standing.rating if standing else "",
         due_on=standing.work_due if standing else None,
-        proposed_on=_past(on),
+        proposed_on=past(on),
         proposed_by=by.user,
     )
-    return _save(order, Action.PROPOSE, by=by, summary=f"Proposed the removal of {tree.tag}: {order.reason}")
+    return saved(order, Action.PROPOSE, by=by, summary=f"Proposed the removal of {tree.tag}: {order.reason}")
 
 
 @transaction.atomic
 def approve(*, by: Actor, order: RemovalOrder, on: dt.date | None = None) -> RemovalOrder:
-    order = _taken(order, Action.APPROVE, by)
-    order.approved_on, order.approved_by = _past(on, since=order.proposed_on), by.user
-    return _save(order, Action.APPROVE, by=by, summary="Approved.")
+    order = taken(order, Action.APPROVE, by)
+    order.approved_on, order.approved_by = past(on, since=order.proposed_on), by.user
+    return saved(order, Action.APPROVE, by=by, summary="Approved.")
 
 
 @transaction.atomic
@@ -68,15 +66,18 @@ def schedule(
     *, by: Actor, order: RemovalOrder, scheduled_for: dt.date, crew_lead: User, on: dt.date | None = None
 ) -> RemovalOrder:
     """Give the work a day and a crew lead, or another day or lead. ``on``: the day this was decided."""
-    order = _taken(order, Action.SCHEDULE, by)
-    decided = _past(on, since=order.approved_on)
+    order = taken(order, Action.SCHEDULE, by)
+    decided = past(on, since=order.approved_on)
     if scheduled_for < decided:
-        raise Refused(f"{_day(scheduled_for)} has passed; schedule the felling for {_day(decided)} or later.")
+        raise Refused(f"{day_words(scheduled_for)} has passed; schedule the felling for {day_words(decided)} or later.")
     if not allowed(crew_lead, Permission.BRIEF_CREW):
-        raise Refused(f"{_name(crew_lead)} is no crew lead; name somebody who may hold the job briefing.")
+        raise Refused(f"{name_of(crew_lead)} is no crew lead; name somebody who may hold the job briefing.")
     order.scheduled_for, order.crew_lead = scheduled_for, crew_lead
-    return _save(
-        order, Action.SCHEDULE, by=by, summary=f"Scheduled for {_day(scheduled_for)}, crew lead {_name(crew_lead)}."
+    return saved(
+        order,
+        Action.SCHEDULE,
+        by=by,
+        summary=f"Scheduled for {day_words(scheduled_for)}, crew lead {name_of(crew_lead)}.",
     )
 
 
@@ -95,7 +96,7 @@ def make_plan(
     ``assumptions``: sentences on what was assumed, not measured; ``entered``: the measurements as somebody gave them (for
     instance which point of the tree was plumbed). A plan outside the method is kept too, with its reasons.
     """
-    order = _taken(order, Action.PLAN, by)
+    order = taken(order, Action.PLAN, by)
     kept = kept_plan.computed(inputs, assumptions, entered or {})
     plan = FellingPlan.objects.create(
         order=order,
@@ -106,10 +107,10 @@ def make_plan(
         method_version=kept.results["method_version"],
         digest=kept.digest,
         made_by=by.user,
-        made_at=_moment(at),
+        made_at=moment(at),
     )
     summary = f"Felling plan made: {plan.verdict}."
-    _record(order, Action.PLAN, by=by, summary=summary, plan=plan.pk, digest=plan.digest)
+    record_step(order, Action.PLAN, by=by, summary=summary, plan=plan.pk, digest=plan.digest)
     return plan
 
 
@@ -127,29 +128,29 @@ def hold_briefing(
 
     More people may `sign` later; felling waits until the crew is whole.
     """
-    order = _taken(plan.order, Action.BRIEF, by)
+    order = taken(plan.order, Action.BRIEF, by)
     _hold_to_latest(order, plan)
     covered = sorted(set(checked))
     missing = rules.not_covered(covered, pull_line=has_pull_line(plan))
     if missing:
         raise Refused(f"The briefing is not complete: {missing[0].words}")
     held = JobBriefing.objects.create(
-        plan=plan, checked=covered, weather=_short(weather, 200), held_by=by.user, held_at=_moment(at)
+        plan=plan, checked=covered, weather=short(weather, 200), held_by=by.user, held_at=moment(at)
     )
     for name, role in signatures:
         _sign(held, name, role, held.held_at)
     names = ", ".join(held.signatures.values_list("name", flat=True)) or "nobody yet"
-    _record(order, Action.BRIEF, by=by, summary=f"Job briefing held; signed by {names}.", briefing=str(held.pk))
+    record_step(order, Action.BRIEF, by=by, summary=f"Job briefing held; signed by {names}.", briefing=str(held.pk))
     return held
 
 
 @transaction.atomic
 def sign(*, by: Actor, briefing: JobBriefing, name: str, role: str, at: dt.datetime | None = None) -> BriefingSignature:
     """One more person signs a briefing of the latest plan."""
-    order = _taken(briefing.plan.order, Action.BRIEF, by)
+    order = taken(briefing.plan.order, Action.BRIEF, by)
     _hold_to_latest(order, briefing.plan)
-    signature = _sign(briefing, name, role, _moment(at))
-    _record(order, Action.BRIEF, by=by, summary=f"{signature.name} signed the briefing as {signature.role}.")
+    signature = _sign(briefing, name, role, moment(at))
+    record_step(order, Action.BRIEF, by=by, summary=f"{signature.name} signed the briefing as {signature.role}.")
     return signature
 
 
@@ -159,19 +160,19 @@ def fell(*, by: Actor, order: RemovalOrder, on: dt.date, outcome: str) -> Remova
 
     Needs a plan that holds and a whole, signed briefing of that plan on that day. Of two crews, one wins.
     """
-    order = _taken(order, Action.FELL, by)
-    gaps = felling_gaps(order, _past(on, since=order.approved_on))
+    order = taken(order, Action.FELL, by)
+    gaps = felling_gaps(order, past(on, since=order.approved_on))
     if gaps:
         raise Refused(gaps[0])
-    order.outcome = _said(outcome, "Say how the felling went.")
-    return _down(order, Action.FELL, by=by, on=on, why="felled", summary=f"Felled on {_day(on)}: {order.outcome}")
+    order.outcome = said(outcome, "Say how the felling went.")
+    return _down(order, Action.FELL, by=by, on=on, why="felled", summary=f"Felled on {day_words(on)}: {order.outcome}")
 
 
 @transaction.atomic
 def already_down(*, by: Actor, order_or_tree: RemovalOrder | Tree, on: dt.date, cause: str) -> RemovalOrder:
     """A tree that storm, vehicle or utility brought down: an exit without plan or briefing; its task opens all the same."""
-    cause = _said(cause, "Say what brought the tree down.")
-    order = _order_for_fallen(by, order_or_tree, _past(on), cause)
+    cause = said(cause, "Say what brought the tree down.")
+    order = _order_for_fallen(by, order_or_tree, past(on), cause)
     order.outcome, order.found_down = cause, True
     return _down(
         order,
@@ -179,68 +180,38 @@ def already_down(*, by: Actor, order_or_tree: RemovalOrder | Tree, on: dt.date, 
         by=by,
         on=on,
         why=f"found down, {cause}",
-        summary=f"Found down on {_day(on)}: {cause}",
+        summary=f"Found down on {day_words(on)}: {cause}",
     )
 
 
 @transaction.atomic
 def close(*, by: Actor, order: RemovalOrder, on: dt.date | None = None) -> RemovalOrder:
     """The paperwork is done."""
-    order = _taken(order, Action.CLOSE, by)
-    order.closed_on = _past(on, since=order.felled_on)
-    return _save(order, Action.CLOSE, by=by, summary="Closed: the paperwork is done.")
+    order = taken(order, Action.CLOSE, by)
+    order.closed_on = past(on, since=order.felled_on)
+    return saved(order, Action.CLOSE, by=by, summary="Closed: the paperwork is done.")
 
 
 @transaction.atomic
 def withdraw(*, by: Actor, order: RemovalOrder, reason: str, on: dt.date | None = None) -> RemovalOrder:
     """The tree stays; the order ends with its reason."""
-    order = _taken(order, Action.WITHDRAW, by)
-    order.withdrawn_reason = _said(reason, "Say why the order is withdrawn.", 300)
-    order.withdrawn_on = _past(on, since=order.proposed_on)
-    return _save(order, Action.WITHDRAW, by=by, summary=f"Withdrawn: {order.withdrawn_reason}")
+    order = taken(order, Action.WITHDRAW, by)
+    order.withdrawn_reason = said(reason, "Say why the order is withdrawn.", 300)
+    order.withdrawn_on = past(on, since=order.proposed_on)
+    return saved(order, Action.WITHDRAW, by=by, summary=f"Withdrawn: {order.withdrawn_reason}")
 
 
 # ---- What the functions above share ----------------------------------------------------------------------------------
-
-
-def _permit(by: Actor, permission: Permission) -> None:
-    """A person needs the permission; the program itself acts only from the terminal."""
-    if by.user is None:
-        if by.via != "command":
-            raise Refused("Nobody is named who does this; sign in first.")
-    elif not allowed(by.user, permission):
-        raise Refused(f"{by.name} may not {permission.value}; ask somebody whose role does.")
-
-
-def _taken(order: RemovalOrder, action: Action, by: Actor) -> RemovalOrder:
-    """The order's locked row, moved on by ``action`` if the table allows it and ``by`` may; not yet saved."""
-    order = RemovalOrder.objects.select_for_update().get(pk=order.pk)
-    _permit(by, states.permission(action))
-    step = states.step(order.state, action)
-    if step is None:
-        raise Refused(states.refusal(order.number, order.state, action))
-    order.state = step.to
-    return order
-
-
-def _save(order: RemovalOrder, action: Action, *, by: Actor, summary: str) -> RemovalOrder:
-    order.save()
-    _record(order, action, by=by, summary=summary)
-    return order
-
-
-def _record(order: RemovalOrder, action: Action, *, by: Actor, summary: str, **data: Any) -> None:
-    record.write(by=by, verb=action.value, subject=order, tree=order.tree, summary=_short(summary, 300), **data)
 
 
 def _down(order: RemovalOrder, action: Action, *, by: Actor, on: dt.date, why: str, summary: str) -> RemovalOrder:
     """The one place where a tree goes: order, tree and task in the caller's transaction, the order locked before."""
     tree = Tree.objects.select_for_update().get(pk=order.tree_id)
     if not tree.stands:
-        raise Refused(f"{tree.tag} was removed on {_day(tree.removed_on)} already.")
+        raise Refused(f"{tree.tag} was removed on {day_words(tree.removed_on)} already.")
     order.felled_on = on
-    _save(order, action, by=by, summary=summary)
-    mark_removed(by=by, tree=tree, on=on, why=_short(why, 250), died=order.found_down)
+    saved(order, action, by=by, summary=summary)
+    mark_removed(by=by, tree=tree, on=on, why=short(why, 250), died=order.found_down)
     open_task(by=by, tree=tree, on=on)
     order.tree = tree
     return order
@@ -249,11 +220,11 @@ def _down(order: RemovalOrder, action: Action, *, by: Actor, on: dt.date, why: s
 def _order_for_fallen(by: Actor, order_or_tree: RemovalOrder | Tree, on: dt.date, cause: str) -> RemovalOrder:
     """The order that ends with the fallen tree: the one given, the tree's open one, or a new one not yet saved."""
     if isinstance(order_or_tree, RemovalOrder):
-        return _taken(order_or_tree, Action.ALREADY_DOWN, by)
+        return taken(order_or_tree, Action.ALREADY_DOWN, by)
     waiting = RemovalOrder.objects.before_felling().filter(tree=order_or_tree).first()
     if waiting:
-        return _taken(waiting, Action.ALREADY_DOWN, by)
-    _permit(by, states.permission(Action.ALREADY_DOWN))
+        return taken(waiting, Action.ALREADY_DOWN, by)
+    permit(by, states.permission(Action.ALREADY_DOWN))
     tree = Tree.objects.select_for_update().get(pk=order_or_tree.pk)
     _refuse_second_order(tree)
     return RemovalOrder(
@@ -268,7 +239,7 @@ def _order_for_fallen(by: Actor, order_or_tree: RemovalOrder | Tree, on: dt.date
 
 def _refuse_second_order(tree: Tree) -> None:
     if not tree.stands:
-        raise Refused(f"{tree.tag} was removed on {_day(tree.removed_on)}; nothing is left to take down.")
+        raise Refused(f"{tree.tag} was removed on {day_words(tree.removed_on)}; nothing is left to take down.")
     order = RemovalOrder.objects.open().filter(tree=tree).first()
     if order:
         raise Refused(f"{tree.tag} has an open order already, {order.number} ({order.state}): go on with that one.")
@@ -284,49 +255,9 @@ def _hold_to_latest(order: RemovalOrder, plan: FellingPlan) -> None:
 
 
 def _sign(briefing: JobBriefing, name: str, role: str, at: dt.datetime) -> BriefingSignature:
-    name = " ".join(_said(name, "A signature needs a name.", 120).split())
+    name = " ".join(said(name, "A signature needs a name.", 120).split())
     if role not in CrewRole.values:
         raise Refused(f"“{role}” is no role in a crew; use {', '.join(CrewRole.values)}.")
     if briefing.signatures.filter(name__iexact=name).exists():
         raise Refused(f"{name} has signed this briefing already; each person signs once.")
     return briefing.signatures.create(name=name, role=role, plan_digest=briefing.plan.digest, signed_at=at)
-
-
-def _said(text: str, otherwise: str, limit: int = 400) -> str:
-    text = text.strip()
-    if not text:
-        raise Refused(otherwise)
-    if len(text) > limit:
-        raise Refused(f"Up to {limit} characters, please; this has {len(text)}.")
-    return text
-
-
-def _past(on: dt.date | None, *, since: dt.date | None = None) -> dt.date:
-    """The day of something that has happened: today unless given, not in the future, not before what led to it."""
-    today = timezone.localdate()
-    if on is None:
-        return today
-    if on > today:
-        raise Refused(f"{_day(on)} lies in the future; give the day on which it happened.")
-    if since and on < since:
-        raise Refused(f"{_day(on)} is before {_day(since)}, the step that this one follows.")
-    return on
-
-
-def _moment(at: dt.datetime | None) -> dt.datetime:
-    now = timezone.now()
-    if at and at > now:
-        raise Refused(f"{at:%Y-%m-%d %H:%M} lies in the future; give the time at which it happened.")
-    return at or now
-
-
-def _name(user: User) -> str:
-    return str(user.get_full_name() or user.get_username())
-
-
-def _day(day: dt.date | None) -> str:
-    return "an unknown day" if day is None else f"{day:%-d %b %Y}"
-
-
-def _short(text: str, limit: int) -> str:
-    return textwrap.shorten(text, limit, placeholder="…")
