@@ -29,11 +29,11 @@ PHRASES: dict[Role, tuple[str, ...]] = {
     Role.DBH: (
         "dbh*", "diameter breast height*", "diameter at breast height*", "trunk diameter*", "stem diameter*",
         "diameter trunk", "diameter*", "diam*", "trunk dia", "caliper*", "calliper*",
-        "stammdurchmesser", "diametre", "diametro",
+        "stammdurchmesser", "durchmesser", "brusthohendurchmesser", "bhd", "diametre", "diametro",
     ),
     Role.GIRTH: (
         "girth*", "trunk circumference*", "stem circumference*", "circumference*", "cbh", "gbh", "circ",
-        "stammumfang", "stammumfg", "circonference", "circonferenceencm", "perimetro",
+        "stammumfang", "stammumfg", "umfang", "circonference", "circonferenceencm", "perimetro",
     ),
     Role.HEIGHT: ("height*", "total height", "ht", "hohe", "baumhohe", "baumhoehe", "hauteur", "hauteurenm", "altura"),
     Role.TAG: (

@@ -292,6 +292,7 @@ _STATUS_WORDS = {
     ),
     Status.STUMP: _set(
         "stump|stumps|tree stump|stump only|stump remains|cut to stump|stump - remove|remove stump|stump grind"
+        "|stumpf|baumstumpf|souche"
     ),
     Status.VACANT: _set(
         "vacant|vacant site|vacant planting site|planting site|planting space|planting place|plant site|plantable|empty"
@@ -304,7 +305,7 @@ _STATUS_WORDS = {
     ),
 }
 _STATUS_OF = {word: status for status, words in _STATUS_WORDS.items() for word in words}
-_SITE_START = re.compile(r"(vacant|stump|planting (?:site|space)|empty (?:pit|site|planting|tree))\b")
+_SITE_START = re.compile(r"(vacant|stumpf?|planting (?:site|space)|empty (?:pit|site|planting|tree))\b")
 _SPLIT = re.compile(r"[\s_]+")
 
 
@@ -327,7 +328,7 @@ def site_word(text: str) -> Status | None:
     start = _SITE_START.match(plain)
     if start is None:
         return None
-    return Status.STUMP if start[1] == "stump" else Status.VACANT
+    return Status.STUMP if start[1].startswith("stump") else Status.VACANT
 
 
 _CONDITION_WORDS = {
