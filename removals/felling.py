@@ -14,6 +14,7 @@ from removals.bounds import METHOD_BOUNDS, Area, Bounds, Outside, outside_reason
 from removals.cut import CutGeometry, cut_geometry
 from removals.felling_input import DESIGN_FACTOR, FellingInput, Haul
 from removals.felling_result import FellingPlanResult, Forces, Interval, LineRating, StopWind, Verdict
+from removals.in_the_way import accepted_in_swath, in_the_way
 from removals.intervals import (
     HEIGHT_SPREAD,
     THICKER_HINGE_M,
@@ -24,6 +25,7 @@ from removals.intervals import (
     offset_spread_m,
     problem_for,
 )
+from removals.lay_words import seen_words
 from removals.place import place_for
 from removals.pull import (
     HingeProblem,
@@ -51,7 +53,7 @@ ROUNDING = 1 + 1e-9
 
 def plan(inp: FellingInput, bounds: Bounds = METHOD_BOUNDS) -> FellingPlanResult:
     """The plan for these inputs under the method's bounds or a city's tighter ones."""
-    outside = outside_reasons(inp, bounds)
+    outside = (*outside_reasons(inp, bounds), *in_the_way(inp, bounds))
     if not outside:
         outside = tuple(_force_reasons(inp, bounds))
     if outside:
@@ -88,7 +90,7 @@ def _judged(inp: FellingInput, bounds: Bounds) -> FellingPlanResult:
         verdict=verdict,
         reasons=(*faults, *_reasons(inp, forces, available_n)),
         changes=() if verdict is Verdict.ADEQUATE else advice.changes(inp, forces, available_n),
-        conditions=advice.conditions(inp, bounds),
+        conditions=(*advice.conditions(inp, bounds), *_accepted(inp, bounds)),
         alternatives=advice.ALTERNATIVES if verdict is Verdict.NOT_ADEQUATE else (),
         caution=advice.CAUTION,
         cut=_cut(inp),
@@ -99,6 +101,11 @@ def _judged(inp: FellingInput, bounds: Bounds) -> FellingPlanResult:
         place=place_for(inp),
         butt=advice.butt(inp),
     )
+
+
+def _accepted(inp: FellingInput, bounds: Bounds) -> Iterator[str]:
+    for each in accepted_in_swath(inp, bounds):
+        yield f"The swath holds {seen_words(each.thing)}: accepted by name; nobody and nothing else may be there."
 
 
 def _cut(inp: FellingInput) -> CutGeometry:

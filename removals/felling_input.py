@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from removals.cut import NotchKind
+from removals.things import Thing
 from removals.weight import GreenMass
 
 COM_SHARE_OF_HEIGHT = 0.45
@@ -79,7 +80,11 @@ class Health:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """The place around the stump: bearings from true north, distances from it; `wire_gap_m` is from crown or line."""
+    """The place around the stump: bearings from true north, distances from it; `wire_gap_m` is from crown or line.
+
+    `things`: what is known to stand there, kept with the plan; `accepted`: names of those that the tree may fall on;
+    `wires_noted`: the inventory notes overhead lines at this tree.
+    """
 
     lay_deg: float | None = None
     zone_multiple: float = ZONE_MULTIPLE
@@ -91,6 +96,9 @@ class Site:
     wire_distance_m: float | None = None
     wire_gap_m: float | None = None
     wire_kv: float | None = None
+    things: tuple[Thing, ...] = ()
+    accepted: tuple[str, ...] = ()
+    wires_noted: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -32,7 +32,7 @@ from removals.place import (
     retreat_bearings_deg,
     swath_for,
 )
-from removals.things import BARS_THE_WAY, FeatureKind, Seen, Thing
+from removals.things import BARS_THE_WAY, NEVER_ACCEPTED, FeatureKind, Seen, Thing
 
 STEP_DEG = 5
 BEARINGS_DEG = tuple(float(bearing) for bearing in range(0, 360, STEP_DEG))
@@ -186,7 +186,7 @@ def find_lays(
         lays=lays,
         proposed=_proposed(lays),
         in_drop_zone=_seen_within(things, tree.zone_multiple * tree.height_m),
-        wire_distance_m=_wire_distance_m(things),
+        wire_distance_m=nearest_wire_m(things),
     )
 
 
@@ -239,13 +239,13 @@ def _status(refusals: Sequence[str], in_swath: Sequence[InSwath]) -> LayStatus:
 
 def _stop(tree: FallingTree, things: Sequence[Thing], bounds: Bounds) -> str:
     """What stops every lay: a wire too near, or one of which nobody has said where it runs."""
-    wire_m = _wire_distance_m(things)
+    wire_m = nearest_wire_m(things)
     if wire_m is None:
         return NO_PLACE_FOR_WIRES if tree.wires_noted else ""
     return wire_outside(wire_m, tree.height_m, bounds) or ""
 
 
-def _wire_distance_m(things: Sequence[Thing]) -> float | None:
+def nearest_wire_m(things: Sequence[Thing]) -> float | None:
     """From the stump to the nearest wire."""
     distances = (math.hypot(*nearest_point(each.points)) for each in things if each.kind is FeatureKind.WIRE)
     return min(distances, default=None)
@@ -265,7 +265,7 @@ def _in_swath(swath: Swath, things: Sequence[Thing], lay_deg: float, accepted: C
     corners = swath.corners(lay_deg)
     for thing in things:
         if meets(thing.points, thing.radius_m, corners):
-            yield InSwath(_seen(thing), thing.name in accepted and thing.kind is not FeatureKind.WIRE)
+            yield InSwath(_seen(thing), thing.name in accepted and thing.kind not in NEVER_ACCEPTED)
 
 
 def _ways_out(things: Sequence[Thing], lay_deg: float, side_lean_deg: float) -> tuple[WayOut, WayOut]:

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inventory.units import M_PER_FT, Units, distance
 from removals.clearance import nearest_point
 from removals.place import polar
-from removals.svg import Point, Shape, View
+from removals.svg import TEXT_SIZE, Point, Shape, View
 from removals.things import FeatureKind, Thing
 
 SIDE = 660.0
@@ -16,6 +16,7 @@ SCALE_STEPS = (1, 2, 5, 10, 20, 50, 100, 200)
 SYMBOL = 7.0
 NEAR_EDGE = 0.35 * RADIUS
 STUMP: Point = (0.0, 0.0)
+LETTER_WIDTH = 0.62 * TEXT_SIZE
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +73,52 @@ def feature_shapes(view: View, feature: Feature) -> Iterator[Shape]:
 def feature_label(view: View, feature: Feature) -> Shape:
     words = f"{feature.label} (in the swath)" if feature.hit else feature.label
     return label(view, nearest_point(feature.points), words)
+
+
+Box = tuple[float, float, float, float]
+
+
+def placed_labels(
+    view: View, features: Sequence[Feature], taken: Sequence[Shape], *, say_hit: bool = False
+) -> Iterator[Shape]:
+    """Names where there is room for them, what blocks first; the description holds them all.
+
+    ``taken``: words that stand on the paper already; ``say_hit``: what the swath holds says so in its name.
+    """
+    boxes = [_box(words) for words in taken]
+    for feature in sorted(features, key=lambda each: not each.hit):
+        named = feature if say_hit else replace(feature, hit=False)
+        free = (spot for spot in _spots(view, named) if _has_room(_box(spot), boxes))
+        spot = next(free, None)
+        if spot:
+            boxes.append(_box(spot))
+            yield spot
+
+
+def _spots(view: View, feature: Feature) -> Iterator[Shape]:
+    """Where a name may stand: away from the stump first, then on every side of its point."""
+    first = feature_label(view, feature)
+    yield first
+    at = nearest_point(feature.points)
+    for anchor, across in (("start", 12.0), ("end", -12.0), ("middle", 0.0)):
+        for down in (-8.0, 20.0) if across else (-12.0, 26.0):
+            yield view.text(at, first.words, anchor=anchor, shift=(across, down))
+
+
+def _has_room(box: Box, others: Sequence[Box]) -> bool:
+    return box[0] >= 0 and box[2] <= SIDE and not any(_overlap(box, other) for other in others)
+
+
+def _box(text: Shape) -> Box:
+    """Left, top, right and bottom of words on the paper, by the usual width of a letter."""
+    said = dict(text.attributes)
+    x, y, width = float(said["x"]), float(said["y"]), LETTER_WIDTH * len(text.words)
+    left = x - width * {"start": 0.0, "middle": 0.5, "end": 1.0}[said["text-anchor"]]
+    return left, y - TEXT_SIZE, left + width, y
+
+
+def _overlap(one: Box, other: Box) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
 def _symbol(view: View, feature: Feature) -> Shape:

@@ -9,11 +9,11 @@ from removals.map_parts import (
     STUMP,
     SYMBOL,
     Feature,
-    feature_label,
     feature_shapes,
     feature_words,
     label,
     north,
+    placed_labels,
     scale_bar,
     stump,
     view_for,
@@ -29,6 +29,8 @@ def place_from_above(
 ) -> Drawing:
     """The whole drop zone with the stump in its middle."""
     view = view_for(_reach_m(inp, place))
+    zones, ways = tuple(_zones(view, place, units, key)), tuple(_ways(view, inp, place, units))
+    words = [shape for shape in (*zones, *ways) if shape.tag == "text"]
     return Drawing(
         key=key,
         title="The place from above",
@@ -37,9 +39,10 @@ def place_from_above(
         height=SIDE + 30.0,
         units_per_m=view.units_per_m,
         shapes=(
-            *_zones(view, place, units, key),
-            *(shape for feature in features for shape in _feature(view, feature)),
-            *_ways(view, inp, place, units),
+            *zones,
+            *(shape for feature in features for shape in feature_shapes(view, feature)),
+            *ways,
+            *placed_labels(view, features, words, say_hit=True),
             *stump(view, inp.crown_spread_m / 2),
             *north(view),
             *scale_bar(view, units),
@@ -51,11 +54,6 @@ def place_from_above(
 def _reach_m(inp: FellingInput, place: Place) -> float:
     line_m = inp.line.distance_m if inp.line else 0.0
     return max(place.drop_zone_m or 0.0, place.keep_clear_m, line_m)
-
-
-def _feature(view: View, feature: Feature) -> Iterator[Shape]:
-    yield from feature_shapes(view, feature)
-    yield feature_label(view, feature)
 
 
 def _zones(view: View, place: Place, units: Units, key: str) -> Iterator[Shape]:

@@ -14,17 +14,17 @@ from removals.map_parts import (
     SIDE,
     STUMP,
     Feature,
-    feature_label,
     feature_shapes,
     feature_words,
     features_of,
     north,
+    placed_labels,
     scale_bar,
     stump,
     view_for,
 )
 from removals.place import point_m, sector
-from removals.svg import TEXT_SIZE, Drawing, Pattern, Point, Shape, View
+from removals.svg import Drawing, Pattern, Point, Shape, View
 from removals.things import Thing
 
 BLOCKED_HATCH = Pattern("blocked", 45, 7)
@@ -33,7 +33,6 @@ HATCHES = {LayStatus.BLOCKED: BLOCKED_HATCH, LayStatus.ACCEPTED: ACCEPTED_HATCH}
 NUMBER_AT = 1.09
 LEGEND_TOP = SIDE + 36.0
 SWATCH = 16.0
-LETTER_WIDTH = 0.62 * TEXT_SIZE
 
 
 def rose(findings: LayFindings, things: Sequence[Thing], units: Units, key: str = "rose") -> Drawing:
@@ -54,7 +53,7 @@ def rose(findings: LayFindings, things: Sequence[Thing], units: Units, key: str 
             *(shape for feature in features for shape in feature_shapes(view, feature)),
             *stump(view, findings.tree.crown_radius_m),
             *marks,
-            *_labels(view, features, [mark for mark in marks if mark.tag == "text"]),
+            *placed_labels(view, features, [mark for mark in marks if mark.tag == "text"]),
             *north(view),
             *scale_bar(view, units),
             *_legend(key),
@@ -95,32 +94,6 @@ def _number(view: View, number: int, lay: Lay, reach_m: float) -> Shape:
     east_m, _ = at = point_m(lay.bearing_deg, NUMBER_AT * reach_m)
     anchor = "middle" if abs(east_m) < reach_m / 4 else "start" if east_m > 0 else "end"
     return view.text(at, f"{number}: {lay.bearing_deg:.0f}°", anchor=anchor, css="proposed-number", shift=(0.0, 5.0))
-
-
-def _labels(view: View, features: Sequence[Feature], taken: Sequence[Shape]) -> Iterator[Shape]:
-    """Names where there is room for them, what blocks first; the description holds them all."""
-    boxes = [_box(mark) for mark in taken]
-    for feature in sorted(features, key=lambda each: not each.hit):
-        name = feature_label(view, Feature(feature.kind, feature.label, feature.points))
-        box = _box(name)
-        if not any(_overlap(box, other) for other in boxes):
-            boxes.append(box)
-            yield name
-
-
-Box = tuple[float, float, float, float]
-
-
-def _box(text: Shape) -> Box:
-    """Left, top, right and bottom of words on the paper, by the usual width of a letter."""
-    said = dict(text.attributes)
-    x, y, width = float(said["x"]), float(said["y"]), LETTER_WIDTH * len(text.words)
-    left = x - width * {"start": 0.0, "middle": 0.5, "end": 1.0}[said["text-anchor"]]
-    return left, y - TEXT_SIZE, left + width, y
-
-
-def _overlap(one: Box, other: Box) -> bool:
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
 def _legend(key: str) -> Iterator[Shape]:

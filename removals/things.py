@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from removals.place import Point
+Point = tuple[float, float]
 
 
 class FeatureKind(StrEnum):
@@ -18,6 +18,9 @@ class FeatureKind(StrEnum):
 
 BARS_THE_WAY = frozenset({FeatureKind.TREE, FeatureKind.BUILDING, FeatureKind.WIRE, FeatureKind.OBSTACLE})
 """What nobody walks through on the way out."""
+
+NEVER_ACCEPTED = frozenset({FeatureKind.WIRE, FeatureKind.SPOTTER})
+"""What no manager may let a tree fall on: wires and people."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

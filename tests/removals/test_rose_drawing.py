@@ -112,7 +112,7 @@ def test_the_description_tells_it_all():
 def test_names_without_room_are_left_to_the_description():
     crowd = [thing(f"T-{n:04d}", (8.0 + n / 50, 8.0)) for n in range(9)]
     _, read = drawn(place=crowd, accepted=())
-    assert len([words for words in read.words if words.startswith("T-")]) == 1
+    assert 1 <= len([words for words in read.words if words.startswith("T-")]) < 9
     assert description(read).count("(tree)") == 9
 
 
