@@ -166,6 +166,8 @@ USE_I18N = False
 USE_TZ = True
 DATE_FORMAT = "j M Y"
 DEFAULT_UNITS = os.environ.get("HINGEWOOD_UNITS", "metric")
+# Pests whose hosts are not planted unless the planner says so, by the codes or names of the palette, with commas.
+WATCHED_PESTS = [pest.strip() for pest in os.environ.get("HINGEWOOD_WATCHED_PESTS", "").split(",") if pest.strip()]
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"

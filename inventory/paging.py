@@ -85,3 +85,10 @@ def page_of(rows: QuerySet[Row], keys: Sequence[str], token: str = "", size: int
         next=_token("next", found[-1], keys) if has_next else "",
         previous=_token("previous", found[0], keys) if has_previous else "",
     )
+
+
+def part_of(rows: Sequence[Any], token: str = "", size: int = 50) -> Page[Any]:
+    """One page of a list that is whole in memory already; ``token`` is the number of its first row."""
+    start = int(token) if token.isdecimal() and len(token) < 8 and int(token) < len(rows) else 0
+    following = str(start + size) if start + size < len(rows) else ""
+    return Page(rows[start : start + size], following, str(max(start - size, 0)) if start else "")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -14,16 +13,16 @@ from inventory.access import Permission, requires
 from inventory.context import units_of
 from inventory.errors import Refused
 from inventory.models import Species
-from inventory.paging import page_of
+from inventory.paging import part_of
 from inventory.record import Actor
-from inventory.units import Units, distance
 from replanting import workflow
-from replanting.diversity import Diversity, Share, diversity, mix
-from replanting.filters import CandidateFilter
+from replanting.companions import companions
+from replanting.diversity import Diversity, Mix, Share, diversity, mix
 from replanting.forms import ChooseForm
 from replanting.models import ReplacementTask
-from replanting.palette import Fact, Site, fit
-from replanting.site import site_of, taxon_of, traits_of
+from replanting.palette import Suggestion, Verdict, judge, suggest
+from replanting.site import taxon_of, traits_of
+from replanting.site_form import SiteForm, request_of, site_form
 from replanting.stand import living_and_promised
 from replanting.states import Action
 from replanting.steps import refused, task_of
@@ -31,49 +30,67 @@ from replanting.steps import refused, task_of
 
 @dataclass(frozen=True)
 class Candidate:
-    """A taxon beside a place: what fits, what does not, what is not known, and its shares in the city."""
+    """A taxon beside a place: how it was judged, and its shares in the city with it planted."""
 
     species: Species
-    facts: tuple[Fact, ...]
+    verdict: Verdict
     shares: tuple[Share, ...]
 
-    @property
-    def misfits(self) -> list[Fact]:
-        return [fact for fact in self.facts if fact.fits is False]
 
-    @property
-    def unknown(self) -> int:
-        return sum(fact.fits is None for fact in self.facts)
-
-
-def facts_of(site: Site, species: Species, units: Units) -> tuple[Fact, ...]:
-    return fit(site, traits_of(species), partial(distance, units=units))
-
-
-def beside(site: Site, taxa: Sequence[Species], units: Units) -> Iterator[Candidate]:
-    city = mix(living_and_promised())
-    for species in taxa:
-        yield Candidate(species, facts_of(site, species, units), city.effect(taxon_of(species)))
+def beside(verdicts: Sequence[Verdict], taxa: dict[str, Species], city: Mix) -> Iterator[Candidate]:
+    for verdict in verdicts:
+        species = taxa[verdict.taxon.botanical]
+        yield Candidate(species, verdict, city.effect(taxon_of(species)))
 
 
 @requires(Permission.REPLANT)
 def candidates(request: HttpRequest, pk: int) -> HttpResponse:
-    """The palette, on first sight what fits the place."""
+    """The palette as it fits the place: what may stand there by score, the rest with its reason."""
     task = task_of(pk)
     if back := refused(request, task, Action.CHOOSE_SPECIES):
         return back
-    site = site_of(task.removed_tree)
-    palette = Species.objects.filter(palette=True)
-    chosen = CandidateFilter(request.GET or {"fits": "on"}, site=site, queryset=palette, request=request)
-    page = page_of(chosen.qs, ["botanical"], request.GET.get("page", ""))
-    context = {
-        "task": task,
-        "filter": chosen,
-        "page": page,
-        "candidates": beside(site, page.rows, units_of(request)),
-        "found": chosen.qs.count(),
-    }
+    form = site_form(request, task)
+    context = {"task": task, "form": form, "folded": not request.GET, "query": _query(request)}
+    if form.is_valid():
+        context |= _suggested(request, task, form)
     return render(request, "replanting/candidates.html", context)
+
+
+def _suggested(request: HttpRequest, task: ReplacementTask, form: SiteForm) -> dict[str, object]:
+    taxa = {species.botanical: species for species in Species.objects.filter(palette=True)}
+    asked = request_of(task, form, units_of(request))
+    found = suggest(asked, map(traits_of, taxa.values()))
+    accepted, excluded = (_named(verdicts, taxa, form.cleaned_data["q"]) for verdicts in _both(found))
+    page = part_of(accepted, request.GET.get("page", ""), size=25)
+    return {
+        "page": page,
+        "candidates": list(beside(page.rows, taxa, asked.city)),
+        "found": len(accepted),
+        "excluded": list(beside(excluded, taxa, asked.city)),
+        "companions": () if found.accepted else companions(asked.site.light, asked.site.moisture),
+        "rules": asked.rules,
+        "nothing_fits": bool(taxa) and not found.accepted,
+    }
+
+
+def _both(found: Suggestion) -> tuple[Sequence[Verdict], Sequence[Verdict]]:
+    return found.accepted, found.excluded
+
+
+def _named(verdicts: Sequence[Verdict], taxa: dict[str, Species], text: str) -> list[Verdict]:
+    wanted = text.casefold()
+    return [verdict for verdict in verdicts if wanted in _names(taxa[verdict.taxon.botanical])]
+
+
+def _names(species: Species) -> str:
+    return f"{species.botanical} {species.common} {species.family}".casefold()
+
+
+def _query(request: HttpRequest) -> str:
+    """The place as the address tells it, to be handed on to a candidate's page; empty or led in by “?”."""
+    asked = request.GET.copy()
+    asked.pop("page", None)
+    return f"?{asked.urlencode()}" if asked else ""
 
 
 @dataclass(frozen=True)
@@ -94,7 +111,7 @@ def places(task: ReplacementTask, species: Species) -> Iterator[Place]:
 
 @requires(Permission.REPLANT)
 def choose(request: HttpRequest, pk: int, species: int) -> HttpResponse:
-    """One candidate: how it fits, what it does to the mix, and the form that chooses it."""
+    """One candidate: how it was judged, what it does to the mix, and the form that chooses it."""
     task = task_of(pk)
     if request.method != "POST" and (back := refused(request, task, Action.CHOOSE_SPECIES)):
         return back
@@ -110,11 +127,13 @@ def choose(request: HttpRequest, pk: int, species: int) -> HttpResponse:
         else:
             messages.success(request, f"{taxon} is chosen.")
             return redirect("replanting:task", task.pk)
+    site = site_form(request, task)
     context = {
         "task": task,
         "species": taxon,
         "form": form,
-        "facts": facts_of(site_of(task.removed_tree), taxon, units_of(request)),
+        "verdict": judge(request_of(task, site, units_of(request)), traits_of(taxon)) if site.is_valid() else None,
         "places": list(places(task, taxon)),
+        "query": _query(request),
     }
     return render(request, "replanting/choose.html", context, status=status)

@@ -1,103 +1,161 @@
-"""How a taxon of the palette fits a place: one fact a line, each with its figures.
+"""Which taxa may stand in a place, and how good a choice each would be there.
 
-Growing space by mature size: 4, 6 and 8 ft for small, medium and large (Van Wert, Ohio, code §98.15). Under overhead lines
-a tree's greatest mature height stays within 25 ft (a published size limit; utilities differ, the local one comes first).
-A place or a taxon of which a figure is not known gives a fact that says so, never a guess.
+A taxon is out when it fits the place poorly, when it is a host of a watched pest, or when the palette flags it invasive.
+The others get a score, the sum of stated parts, each with its points and the most that could be had:
+
+* place: each known fact of `fit`, 8 points when it fits, 4 when it is fair;
+* mix: the share of its species, genus and family with this tree planted, living and promised trees together, against the
+  guide of 10, 20 and 30 % (Santamour 1990): all points at a share of nothing, none at the guide or above. In the city 10, 6
+  and 4 points, in the park half as many. A share above the guide is shown and gains nothing; it shuts nothing out;
+* pests: 10 points, 2 less for each pest or disease that the palette lists;
+* cautions: 5 points without a flag in the palette;
+* size wanted, when one is: 10 points, 5 for a class beside it;
+* shade wanted, when it is: 10 points at a mature spread of 40 ft (12.2 m), less in proportion.
+
+The weights are this program's own; they order what may be planted, and the planner chooses. The palette has no figures
+for wildlife and nobody's stock on hand, so neither counts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-M_UNDER_LINES = 25 * 0.3048
-# The published limits are whole feet; a metric tape reads 4 ft as 1.2 m, and that is no reason against a tree.
-TAPE_M = 0.05
-SPACE_M = {"small": 4 * 0.3048, "medium": 6 * 0.3048, "large": 8 * 0.3048}
+from inventory.units import M_PER_FT
+from replanting.diversity import Mix, Taxon
+from replanting.fit import DEFAULT_RULES, Fact, Grade, Length, Rules, Site, Traits, fit, metres
+from replanting.pests import named
+
+FIT_POINTS = {Grade.GOOD: 8.0, Grade.FAIR: 4.0}
+CITY_POINTS = {"species": 10.0, "genus": 6.0, "family": 4.0}
+PARK_POINTS = {"species": 5.0, "genus": 3.0, "family": 2.0}
+PEST_POINTS, A_PEST = 10.0, 2.0
+NO_FLAG_POINTS = 5.0
+SIZE_POINTS = (10.0, 5.0, 0.0)
+SHADE_POINTS, SHADE_M = 10.0, 40 * M_PER_FT
+SIZES = ("small", "medium", "large")
 
 
 @dataclass(frozen=True)
-class Site:
-    """Where a tree would stand; None or empty: not known. ``zone`` is the number of the USDA hardiness zone."""
+class Wishes:
+    """What the planner would like; ``size`` is a size class, empty for any."""
 
-    zone: int | None
-    space_m: float | None
-    overhead_lines: bool | None
-    light: str
-    moisture: str
+    size: str = ""
+    shade: bool = False
 
 
 @dataclass(frozen=True)
-class Traits:
-    """What of a taxon decides the fit; heights in metres at maturity."""
+class Request:
+    """A place with what is asked of its tree, and the stands that the choice is weighed against.
 
-    zone_min: int | None
-    zone_max: int | None
-    height_max_m: float | None
-    size_class: str
-    light: tuple[str, ...]
-    moisture: tuple[str, ...]
+    ``watched`` holds codes of pests; ``park`` is None when only the city's stand is known.
+    """
+
+    site: Site
+    city: Mix
+    park: Mix | None = None
+    watched: frozenset[str] = frozenset()
+    wishes: Wishes = Wishes()
+    rules: Rules = DEFAULT_RULES
+    length: Length = metres
 
 
 @dataclass(frozen=True)
-class Fact:
-    """``what`` names what was compared; ``fits`` is None when the place or the taxon does not say."""
+class Part:
+    """A part of the score: the points it gave, the most it could give, and why."""
 
     what: str
-    fits: bool | None
+    points: float
+    most: float
     words: str
 
-
-def metres(m: float) -> str:
-    return f"{m:.1f} m"
-
-
-def fit(site: Site, traits: Traits, length: Callable[[float], str] = metres) -> tuple[Fact, ...]:
-    """The facts in a fixed order; ``length`` writes a length in metres in the reader's unit."""
-    return (
-        _zone(site, traits),
-        _space(site, traits, length),
-        _lines(site, traits, length),
-        _one_of("light", site.light, traits.light),
-        _one_of("soil moisture", site.moisture, traits.moisture),
-    )
+    def __str__(self) -> str:
+        return f"{self.what} {self.points:g} of {self.most:g}: {self.words}"
 
 
-def suits(site: Site, traits: Traits) -> bool:
-    """Nothing that is known speaks against it."""
-    return all(fact.fits is not False for fact in fit(site, traits))
+@dataclass(frozen=True)
+class Verdict:
+    """A taxon beside a place: ``against`` says why it is out and is empty when it may stand there."""
+
+    taxon: Traits
+    facts: tuple[Fact, ...]
+    against: tuple[str, ...]
+    parts: tuple[Part, ...]
+
+    @property
+    def score(self) -> float:
+        return round(sum(part.points for part in self.parts), 1)
+
+    @property
+    def most(self) -> float:
+        return sum(part.most for part in self.parts)
 
 
-def _zone(site: Site, traits: Traits) -> Fact:
-    if site.zone is None or traits.zone_min is None or traits.zone_max is None:
-        return _unknown("hardiness zone")
-    inside = traits.zone_min <= site.zone <= traits.zone_max
-    words = f"hardy in zones {traits.zone_min} to {traits.zone_max}; here: {site.zone}"
-    return Fact("hardiness zone", inside, words)
+@dataclass(frozen=True)
+class Suggestion:
+    """Every taxon once: those that may stand there by score, the best first; the others by name."""
+
+    accepted: tuple[Verdict, ...]
+    excluded: tuple[Verdict, ...]
 
 
-def _space(site: Site, traits: Traits, length: Callable[[float], str]) -> Fact:
-    needed_m = SPACE_M.get(traits.size_class)
-    if site.space_m is None or needed_m is None:
-        return _unknown("growing space")
-    words = f"a {traits.size_class} tree asks for {length(needed_m)} of growing space; here: {length(site.space_m)}"
-    return Fact("growing space", site.space_m >= needed_m - TAPE_M, words)
+def suggest(request: Request, taxa: Iterable[Traits]) -> Suggestion:
+    judged = sorted((judge(request, taxon) for taxon in taxa), key=lambda verdict: verdict.taxon.botanical)
+    accepted = [verdict for verdict in judged if not verdict.against]
+    accepted.sort(key=lambda verdict: -verdict.score)
+    return Suggestion(tuple(accepted), tuple(verdict for verdict in judged if verdict.against))
 
 
-def _lines(site: Site, traits: Traits, length: Callable[[float], str]) -> Fact:
-    if site.overhead_lines is None or traits.height_max_m is None:
-        return _unknown("overhead lines")
-    if not site.overhead_lines:
-        return Fact("overhead lines", True, "no overhead lines")
-    words = f"grows up to {length(traits.height_max_m)} under overhead lines; {length(M_UNDER_LINES)} at most"
-    return Fact("overhead lines", traits.height_max_m <= M_UNDER_LINES + TAPE_M, words)
+def judge(request: Request, taxon: Traits) -> Verdict:
+    facts = fit(request.site, taxon, request.rules, request.length)
+    parts = (*_place(facts), *_mix(request, taxon), *_health(taxon), *_wished(request, taxon))
+    return Verdict(taxon, facts, tuple(_against(request, taxon, facts)), parts)
 
 
-def _one_of(what: str, here: str, wanted: tuple[str, ...]) -> Fact:
-    if not here or not wanted:
-        return _unknown(what)
-    return Fact(what, here in wanted, f"asks for {' or '.join(wanted)} {what}; here: {here}")
+def _against(request: Request, taxon: Traits, facts: Iterable[Fact]) -> Iterable[str]:
+    for fact in facts:
+        if fact.grade is Grade.POOR:
+            yield f"{fact.what}: {fact.words}"
+    if hosted := [pest for pest in taxon.pests if pest in request.watched]:
+        yield f"watched pest: a host of {named(hosted)}"
+    if "invasive" in taxon.flag:
+        yield taxon.flag
 
 
-def _unknown(what: str) -> Fact:
-    return Fact(what, None, f"{what} not known")
+def _place(facts: Iterable[Fact]) -> Iterable[Part]:
+    for fact in facts:
+        if fact.grade is not Grade.UNKNOWN:
+            yield Part(fact.what, FIT_POINTS.get(fact.grade, 0.0), FIT_POINTS[Grade.GOOD], fact.words)
+
+
+def _mix(request: Request, taxon: Traits) -> Iterable[Part]:
+    yield from _shares(request.city, taxon, CITY_POINTS, "city")
+    if request.park:
+        yield from _shares(request.park, taxon, PARK_POINTS, "park")
+
+
+def _shares(stand: Mix, taxon: Traits, points: dict[str, float], where: str) -> Iterable[Part]:
+    for share in stand.effect(Taxon(taxon.botanical, taxon.genus, taxon.family)):
+        gain = max(0.0, 1 - share.after_pct / share.guide_pct)
+        most = points[share.rank]
+        words = f"{share.name} would be {share.after_pct:.1f} % of its trees; guide {share.guide_pct} %"
+        yield Part(f"{share.rank} in the {where}", round(most * gain, 1), most, words)
+
+
+def _health(taxon: Traits) -> Iterable[Part]:
+    points = max(0.0, PEST_POINTS - A_PEST * len(taxon.pests))
+    yield Part("pests", points, PEST_POINTS, named(taxon.pests) or "none listed")
+    yield Part("cautions", 0.0 if taxon.flag else NO_FLAG_POINTS, NO_FLAG_POINTS, taxon.flag or "none listed")
+
+
+def _wished(request: Request, taxon: Traits) -> Iterable[Part]:
+    wanted = request.wishes.size
+    if wanted and taxon.size_class:
+        away = abs(SIZES.index(wanted) - SIZES.index(taxon.size_class))
+        yield Part(
+            "size wanted", SIZE_POINTS[away], SIZE_POINTS[0], f"{taxon.size_class} at maturity; wanted: {wanted}"
+        )
+    if request.wishes.shade and taxon.spread_max_m is not None:
+        points = round(SHADE_POINTS * min(1.0, taxon.spread_max_m / SHADE_M), 1)
+        words = f"spreads to {request.length(taxon.spread_max_m)} at maturity"
+        yield Part("shade", points, SHADE_POINTS, words)

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Callable, Mapping
+from dataclasses import fields
+from typing import Any
 
 from inventory.models import Park, Species, Tree
 from replanting.diversity import Taxon
-from replanting.palette import Site, Traits
+from replanting.fit import MOISTURES, Site, Traits
+
+_FIGURES = tuple(field.name for field in fields(Traits))
 
 
 def zone_of(park: Park) -> int | None:
@@ -16,25 +22,31 @@ def zone_of(park: Park) -> int | None:
 
 
 def site_of(removed: Tree) -> Site:
-    """The spot of the removed tree."""
+    """The spot of the removed tree. Lines whose distance nobody stored are taken to run right above."""
     return Site(
         zone=zone_of(removed.park),
         space_m=removed.growing_space_m,
-        overhead_lines=removed.overhead_lines,
+        wires_m={True: 0.0, False: math.inf, None: None}[removed.overhead_lines],
         light=removed.light,
-        moisture=removed.soil_moisture,
+        moisture=(removed.soil_moisture,) if removed.soil_moisture in MOISTURES else (),
     )
 
 
 def traits_of(species: Species) -> Traits:
-    return Traits(
-        zone_min=species.zone_min,
-        zone_max=species.zone_max,
-        height_max_m=species.height_max_m,
-        size_class=species.size_class,
-        light=tuple(species.light),
-        moisture=tuple(species.moisture),
-    )
+    return _traits(lambda name: getattr(species, name))
+
+
+def traits_from(row: Mapping[str, Any]) -> Traits:
+    """A row of the palette file, read."""
+    return _traits(row.__getitem__)
+
+
+def _traits(figure: Callable[[str], Any]) -> Traits:
+    values: dict[str, Any] = {}
+    for name in _FIGURES:
+        value = figure(name)
+        values[name] = tuple(value) if isinstance(value, list) else value
+    return Traits(**values)
 
 
 def taxon_of(species: Species) -> Taxon:

@@ -21,8 +21,8 @@ from removals.felling_result import Verdict
 from removals.models import OPEN_STATES, RemovalOrder
 from removals.tree_plan import default_anchor_height_m
 from replanting import workflow as replanting
+from replanting.fit import suits
 from replanting.models import Planting, ReplacementTask, Stock
-from replanting.palette import fit
 from replanting.site import site_of, traits_of
 from replanting.stand import living_and_promised
 from reports.park import park_report
@@ -190,7 +190,7 @@ def _species(removed: Tree) -> tuple[Species, str]:
     fitting = [
         species
         for species in Species.objects.filter(palette=True, size_class="large", leaf="deciduous", flag="", pests=[])
-        if all(fact.fits is not False for fact in fit(site, traits_of(species)))
+        if suits(site, traits_of(species))
     ]
     best = min(fitting, key=lambda species: (genera.get(species.genus, 0), species.botanical))
     here = genera.get(best.genus, 0)
