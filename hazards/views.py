@@ -15,8 +15,9 @@ from django.utils import timezone
 
 from hazards.filters import ParkFilter, RankingFilter
 from hazards.forms import TargetForm
+from hazards.hosts import limits_in_force
 from hazards.matrix import Failure
-from hazards.models import Inspection, Standing, Target
+from hazards.models import Assessment, Inspection, Mitigation, PruningLimit, Standing, Target
 from hazards.shown import path_of
 from hazards.workflow import save_target
 from inventory.access import Permission, requires
@@ -114,8 +115,16 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
         "defects": found.defects.all(),
         "photos": [shown(photo, found.tree) for photo in photos],
         "governs": Standing.objects.filter(inspection=found).exists(),
+        "pruning_limits": _pruning_limits(found.tree, assessments),
     }
     return render(request, "hazards/inspection.html", context)
+
+
+def _pruning_limits(tree: Tree, assessments: list[Assessment]) -> list[PruningLimit]:
+    """What stands against pruning today, where pruning would mend something."""
+    if tree.species is None or not any(each.mitigation == Mitigation.PRUNE for each in assessments):
+        return []
+    return limits_in_force(tree.species.genus, timezone.localdate())
 
 
 def shown(photo: Photo, tree: Tree) -> dict[str, str]:

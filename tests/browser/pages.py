@@ -5,14 +5,17 @@ A path names what it needs of the small world below in braces: ``/trees/{tree.ta
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 from django.contrib.auth.models import User
 
-from hazards.models import Inspection, Target
+from hazards.models import Inspection, PestWatch, PruningLimit, Target
+from hazards.pest_workflow import add_limit, watch_pest
 from inventory.access import Role
 from inventory.cells import cell
 from inventory.models import Park, Species, Tree, TreeStatus
+from inventory.record import Actor
 from removals.models import FellingPlan, JobBriefing, RemovalOrder
 from replanting.models import Planting, ReplacementTask
 from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
@@ -30,6 +33,7 @@ class World:
     target: Target
     tree: Tree
     inspection: Inspection
+    pest: PestWatch
     dead: Tree
     proposed: RemovalOrder
     scheduled: RemovalOrder
@@ -44,6 +48,14 @@ class World:
 def placed(park: Park, n: int) -> Tree:
     lon, lat = 8.5 + n / 1e4, 47.2
     return TreeFactory(park=park, tag=f"LG-{n}", lon=lon, lat=lat, cell=cell(lon, lat))
+
+
+def watched(park: Park) -> PestWatch:
+    """Oak wilt among the oaks of the park, with a limit in force the whole year."""
+    watch = watch_pest(by=Actor(), pest="OW", since=dt.date(2026, 4, 1), note="found in the next county")
+    limit = {"genus": "Quercus", "region": park.name, "first": "01-01", "last": "12-31"}
+    add_limit(by=Actor(), limit=PruningLimit(watch=watch, rule="no pruning", authority="the city's forester", **limit))
+    return watch
 
 
 def make_world(cast: dict[Role, User]) -> World:
@@ -66,6 +78,7 @@ def make_world(cast: dict[Role, User]) -> World:
         target=target,
         tree=tree,
         inspection=inspection,
+        pest=watched(park),
         dead=dead,
         proposed=Story(cast, tree).order,
         scheduled=scheduled.order,
@@ -100,6 +113,8 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.INSPECTOR, "/hazards/"),
     (Role.INSPECTOR, "/hazards/due/"),
     (Role.INSPECTOR, "/hazards/watch/"),
+    (Role.INSPECTOR, "/hazards/pests/"),
+    (Role.INSPECTOR, "/hazards/pests/{pest.pk}/"),
     (Role.INSPECTOR, "/hazards/targets/"),
     (Role.INSPECTOR, "/hazards/parks/{park.code}/targets/"),
     (Role.INSPECTOR, "/hazards/targets/{target.pk}/"),

@@ -62,6 +62,8 @@ PAGES = {
     "hazards:ranking": (ALL, ALL),
     "hazards:due": (ALL, ALL),
     "hazards:watch": (ALL, ALL),
+    "hazards:pests": (ALL, "IM"),
+    "hazards:pest": (ALL, "IM"),
     "hazards:inspection": (ALL, ALL),
     "hazards:correct": ("IM", "IM"),
     "hazards:target_parks": (ALL, ALL),
