@@ -6,12 +6,14 @@ The subjects a briefing covers (hazards, procedures, precautions, energy sources
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-VERSION = "1"
+VERSION = "2"
 LEAST_CREW = 2
 LEAST_CREW_WITH_LINE = 3
 FELLER = "feller"
@@ -111,6 +113,12 @@ ITEMS: tuple[Item, ...] = (
         "29 CFR 1910.266(e)(2), from memory",
     ),
     Item(
+        "equipment",
+        Chapter.GEAR,
+        "Equipment looked over and at hand: wedges and hammer, lever, handles whole, spare fuel away from the stump.",
+        _COMMON,
+    ),
+    Item(
         "line",
         Chapter.GEAR,
         "Line, anchor, blocks and winch checked and rated for the plan’s largest pull; the puller stands outside the fall.",
@@ -165,3 +173,42 @@ def crew_gaps(roles: Sequence[str], *, pull_line: bool) -> tuple[str, ...]:
     if pull_line and not count[PULLER]:
         gaps.append("Nobody signed as puller, and the plan has a pull line.")
     return tuple(gaps)
+
+
+def unsigned(crew: Sequence[Sequence[str]], signed: Iterable[str]) -> tuple[str, ...]:
+    """Who of a named crew has not signed, a sentence each; ``crew``: [name, role] rows."""
+    names = {name.casefold() for name in signed}
+    return tuple(f"{name} ({role}) has not signed." for name, role in crew if name.casefold() not in names)
+
+
+def same_crew(one: Iterable[Sequence[str]], other: Iterable[Sequence[str]]) -> bool:
+    """The same people in the same roles, in whatever order."""
+    return _in_order(one) == _in_order(other)
+
+
+def signed_digest(plan_digest: str, crew: Sequence[Sequence[str]]) -> str:
+    """What a signature carries, 64 hexadecimal digits.
+
+    The plan's digest itself while the order names no crew; with one, SHA-256 over the JSON list of the plan's digest and
+    the [name, role] rows in alphabetical order, so that another plan or another crew makes another digest.
+    """
+    if not crew:
+        return plan_digest
+    whole = json.dumps([plan_digest, _in_order(crew)], separators=(",", ":"))
+    return hashlib.sha256(whole.encode()).hexdigest()
+
+
+def wind_gap(gust_ms: float, stop_wind_ms: float | None) -> str:
+    """Why nobody fells in this wind; empty: the gust is within the plan's printed stop wind (held at 2 m, m/s)."""
+    if stop_wind_ms is None:
+        return f"A gust of {gust_ms:.1f} m/s was measured, and the plan holds in still air only." if gust_ms > 0 else ""
+    if gust_ms <= stop_wind_ms:
+        return ""
+    return (
+        f"A gust of {gust_ms:.1f} m/s was measured, over the plan’s stop wind of {stop_wind_ms:.1f} m/s: "
+        "no felling now; wait for less wind, or make a plan that holds in it."
+    )
+
+
+def _in_order(crew: Iterable[Sequence[str]]) -> list[list[str]]:
+    return sorted([name, role] for name, role in crew)

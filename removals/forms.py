@@ -9,8 +9,7 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from inventory.access import ROLE_PERMISSIONS, Permission
-from removals.briefing import Chapter, Item, checklist
-from removals.models import CrewRole, RemovalOrder
+from removals.models import RemovalOrder
 
 SIGNATURE_ROWS = 5
 
@@ -83,63 +82,3 @@ class AlreadyDownForm(OrderForm):
 
 class CloseForm(OrderForm):
     on = day_field("Paperwork done on")
-
-
-class BriefingForm(forms.Form):
-    """The checklist, one field a chapter, and the weather. Every item must be covered."""
-
-    weather = forms.CharField(
-        label="Weather, with the gust measured",
-        max_length=200,
-        help_text="For example: dry, gusts to 4 m/s from the west.",
-    )
-
-    def __init__(self, *args: Any, pull_line: bool, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.items = checklist(pull_line=pull_line)
-        for chapter in Chapter:
-            self.fields[_name(chapter)] = _chapter_field(chapter, self.items)
-
-    def chapters(self) -> list[forms.BoundField]:
-        return [self[_name(chapter)] for chapter in Chapter]
-
-    def checked(self) -> list[str]:
-        return [key for chapter in Chapter for key in self.cleaned_data.get(_name(chapter), ())]
-
-    def clean(self) -> dict[str, Any]:
-        data = super().clean() or self.cleaned_data
-        done = set(self.checked())
-        for chapter in Chapter:
-            missing = [item for item in self.items if item.chapter is chapter and item.key not in done]
-            if missing:
-                self.add_error(_name(chapter), _not_covered(missing))
-        return data
-
-
-def _not_covered(missing: list[Item]) -> str:
-    if len(missing) == 1:
-        return f"Not covered yet: {missing[0].words}"
-    return f"{len(missing)} items are not covered yet."
-
-
-def _name(chapter: Chapter) -> str:
-    return chapter.name.lower()
-
-
-def _chapter_field(chapter: Chapter, items: tuple[Item, ...]) -> forms.MultipleChoiceField:
-    choices = [(item.key, item.words) for item in items if item.chapter is chapter]
-    return forms.MultipleChoiceField(
-        label=chapter.value, choices=choices, required=False, widget=forms.CheckboxSelectMultiple
-    )
-
-
-class SignatureForm(forms.Form):
-    """One person signs by typing their name; an empty row is no signature."""
-
-    name = forms.CharField(
-        label="Name", max_length=120, required=False, widget=forms.TextInput(attrs={"autocomplete": "off"})
-    )
-    role = forms.ChoiceField(label="Role", choices=[(role, role.capitalize()) for role in CrewRole.values])
-
-
-SignatureFormSet = forms.formset_factory(SignatureForm, extra=SIGNATURE_ROWS, max_num=SIGNATURE_ROWS, absolute_max=20)

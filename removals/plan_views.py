@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from typing import Any
-from uuid import UUID
 
 import segno
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -22,13 +20,12 @@ from removals.briefing import checklist
 from removals.cut_drawings import cut_from_above, cut_from_side
 from removals.felling_input import FellingInput
 from removals.felling_result import FellingPlanResult
-from removals.forms import BriefingForm, SignatureForm, SignatureFormSet
 from removals.kept_plan import read_input, read_result, read_steps
-from removals.models import CrewRole, FellingPlan, JobBriefing, RemovalOrder
+from removals.models import FellingPlan, RemovalOrder
 from removals.place_drawing import place_from_above
 from removals.plan_figures import at_a_glance, chapters, retreat_words
 from removals.plan_form import FellingPlanForm, prefilled
-from removals.readiness import briefing_gaps, has_pull_line, latest_plan, plan_gaps
+from removals.readiness import has_pull_line, latest_plan, plan_gaps
 from removals.tree_plan import plan_for_tree
 from removals.views import the_order
 
@@ -68,17 +65,17 @@ def _computed(request: HttpRequest, order: RemovalOrder, form: FellingPlanForm) 
 @requires(Permission.READ)
 def felling_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """A plan as it was computed, each figure opening to its formula."""
-    plan = _the_plan(pk)
+    plan = the_plan(pk)
     order = the_order(plan.order_id)
-    return render(request, "removals/felling_plan.html", {**_shown(request, plan), "order": order, "tree": order.tree})
+    return render(request, "removals/felling_plan.html", {**plan_context(request, plan), "order": order, "tree": order.tree})
 
 
-def _the_plan(pk: int) -> FellingPlan:
+def the_plan(pk: int) -> FellingPlan:
     plan: FellingPlan = get_object_or_404(FellingPlan.objects.select_related("made_by", "order"), pk=pk)
     return plan
 
 
-def _shown(request: HttpRequest, plan: FellingPlan) -> dict[str, Any]:
+def plan_context(request: HttpRequest, plan: FellingPlan) -> dict[str, Any]:
     """What the pages and the sheet show of a plan."""
     units, result, inp = units_of(request), read_result(plan.results), read_input(plan.inputs)
     return {
@@ -102,76 +99,6 @@ def _drawings(inp: FellingInput, result: FellingPlanResult, units: Units) -> lis
     return [mark_safe(each.markup()) for each in drawn]  # noqa: S308
 
 
-@requires(Permission.READ, to_change=Permission.BRIEF_CREW)
-def briefing(request: HttpRequest, pk: int) -> HttpResponse:
-    """The briefing of a plan: emergency card, checklist, signatures."""
-    plan = _the_plan(pk)
-    order = the_order(plan.order_id)
-    data = request.POST if request.method == "POST" else None
-    form = BriefingForm(data, pull_line=has_pull_line(plan))
-    signatures = SignatureFormSet(data, initial=_first_rows(plan), prefix="crew")
-    if form.is_valid() and signatures.is_valid():
-        held = _held(request, plan, form, signatures)
-        if held:
-            return redirect("removals:held_briefing", held.pk)
-    context = {**_shown(request, plan), "order": order, "tree": order.tree, "form": form, "signatures": signatures}
-    return render(request, "removals/briefing.html", context)
-
-
-def _first_rows(plan: FellingPlan) -> list[dict[str, CrewRole]]:
-    """A row for each role that the plan asks for."""
-    pullers = [CrewRole.PULLER] if has_pull_line(plan) else []
-    return [{"role": role} for role in (CrewRole.FELLER, *pullers, CrewRole.SPOTTER, CrewRole.CREW_LEAD)]
-
-
-def _held(request: HttpRequest, plan: FellingPlan, form: BriefingForm, signatures: Any) -> JobBriefing | None:
-    rows = [row.cleaned_data for row in signatures if row.cleaned_data.get("name")]
-    try:
-        held = workflow.hold_briefing(
-            by=Actor(request.user),
-            plan=plan,
-            checked=form.checked(),
-            signatures=[(row["name"], row["role"]) for row in rows],
-            weather=form.cleaned_data["weather"],
-        )
-    except Refused as refused:
-        form.add_error(None, str(refused))
-        return None
-    messages.success(request, "The briefing is kept.")
-    return held
-
-
-@requires(Permission.READ, to_change=Permission.BRIEF_CREW)
-def held_briefing(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """A briefing that was held: who signed, what is still lacking, and a line for one more signature."""
-    found = JobBriefing.objects.select_related("plan__order", "held_by").prefetch_related("signatures")
-    held = get_object_or_404(found, pk=pk)
-    form = SignatureForm(request.POST if request.method == "POST" else None)
-    if form.is_valid() and _signed(request, held, form):
-        return redirect("removals:held_briefing", held.pk)
-    order = the_order(held.plan.order_id)
-    context = {
-        "held": held,
-        "plan": held.plan,
-        "order": order,
-        "tree": order.tree,
-        "form": form,
-        "covered": [item for item in checklist(pull_line=has_pull_line(held.plan)) if item.key in held.checked],
-        "gaps": briefing_gaps(held, held.plan),
-        "latest": latest_plan(order) == held.plan,
-    }
-    return render(request, "removals/held_briefing.html", context)
-
-
-def _signed(request: HttpRequest, held: JobBriefing, form: SignatureForm) -> bool:
-    try:
-        workflow.sign(by=Actor(request.user), briefing=held, **form.cleaned_data)
-    except Refused as refused:
-        form.add_error(None, str(refused))
-        return False
-    return True
-
-
 @requires(Permission.READ)
 def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The order on two printed pages, with a code that leads back to it."""
@@ -186,4 +113,4 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
         "checklist": checklist(pull_line=has_pull_line(plan)) if plan else (),
         "blank_rows": range(5),
     }
-    return render(request, "removals/sheet.html", {**context, **(_shown(request, plan) if plan else {})})
+    return render(request, "removals/sheet.html", {**context, **(plan_context(request, plan) if plan else {})})

@@ -1,16 +1,19 @@
-"""What an order still lacks before its tree may be felled: read from the latest plan and its briefings."""
+"""What an order still lacks before its tree may be felled: read from the latest plan, its briefings and the crew."""
 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 
 from django.utils import timezone
 
 from removals import briefing as rules
 from removals.felling_result import Verdict
-from removals.models import FellingPlan, JobBriefing, RemovalOrder
+from removals.models import FellingPlan, JobBriefing, LodgedTree, RemovalOrder
 
 WORKABLE = frozenset({Verdict.ADEQUATE, Verdict.MARGINAL})
+
+Crew = Sequence[Sequence[str]]
 
 
 def latest_plan(order: RemovalOrder) -> FellingPlan | None:
@@ -22,6 +25,23 @@ def has_pull_line(plan: FellingPlan) -> bool:
     return plan.inputs.get("line") is not None
 
 
+def stop_wind_ms(plan: FellingPlan) -> float | None:
+    """The gust printed for the crew, held at 2 m; None when the plan holds in still air only."""
+    forces = plan.results.get("forces") or {}
+    printed: float | None = (forces.get("stop_wind") or {}).get("printed_ms")
+    return printed
+
+
+def named_crew(order: RemovalOrder) -> list[list[str]]:
+    """The order's crew as [name, role] rows; empty while nobody is named."""
+    return [[member.worker.name, member.role] for member in order.crew.select_related("worker")]
+
+
+def hanging(order: RemovalOrder) -> LodgedTree | None:
+    """The order's tree, while it hangs in another."""
+    return order.lodged.filter(cleared_at=None).first()
+
+
 def plan_gaps(plan: FellingPlan | None) -> tuple[str, ...]:
     if plan is None:
         return ("No felling plan has been made yet.",)
@@ -30,31 +50,55 @@ def plan_gaps(plan: FellingPlan | None) -> tuple[str, ...]:
     return ()
 
 
-def briefing_gaps(briefing: JobBriefing, plan: FellingPlan) -> tuple[str, ...]:
-    """What a briefing of ``plan`` lacks: items of the checklist, or signatures under this very plan."""
-    line = has_pull_line(plan)
-    roles = [each.role for each in briefing.signatures.all() if each.plan_digest == plan.digest]
+def briefing_gaps(briefing: JobBriefing, plan: FellingPlan, crew: Crew) -> tuple[str, ...]:
+    """What a briefing of ``plan`` lacks for ``crew``: items of the checklist, or signatures under this plan and crew."""
+    if not rules.same_crew(briefing.crew, crew):
+        return ("The crew has changed since the briefing, which voids it: brief the crew of today.",)
+    line, digest = has_pull_line(plan), rules.signed_digest(plan.digest, crew)
+    valid = [each for each in briefing.signatures.all() if each.plan_digest == digest]
     open_items = rules.not_covered(briefing.checked, pull_line=line)
     uncovered = tuple(f"The briefing left this open: {item.words}" for item in open_items)
-    return uncovered + rules.crew_gaps(roles, pull_line=line)
+    unsigned = rules.unsigned(crew, [each.name for each in valid])
+    return uncovered + unsigned + rules.crew_gaps([each.role for each in valid], pull_line=line)
 
 
 def felling_gaps(order: RemovalOrder, on: dt.date | None = None) -> tuple[str, ...]:
     """Everything that stands between ``order`` and its felling on a day (default: any), a sentence each; empty: nothing."""
+    lodged = hanging(order)
+    if lodged:
+        return (hanging_words(lodged),)
     plan = latest_plan(order)
     lacking = plan_gaps(plan)
     if plan is None or lacking:
         return lacking
-    held = list(plan.briefings.prefetch_related("signatures").order_by("-held_at"))
+    held = _briefings(plan)
     if not held:
         return (_no_briefing(order),)
-    of_the_day = [each for each in held if on is None or timezone.localdate(each.held_at) == on]
+    of_the_day = _of_the_day(held, on)
     if not of_the_day:
         return (
             f"The crew was briefed on {_day(held[0])}; a briefing holds for its own day, and {on:%-d %b %Y} needs one.",
         )
-    gaps = [briefing_gaps(each, plan) for each in of_the_day]
+    gaps = [briefing_gaps(each, plan, named_crew(order)) for each in of_the_day]
     return () if () in gaps else gaps[0]
+
+
+def was_briefed(plan: FellingPlan, on: dt.date) -> bool:
+    """Whether a whole briefing of that plan, for the crew it was held for, was signed on that day, older plan or not."""
+    whole = (not briefing_gaps(each, plan, each.crew) for each in _of_the_day(_briefings(plan), on))
+    return not plan_gaps(plan) and any(whole)
+
+
+def hanging_words(lodged: LodgedTree) -> str:
+    return f"The tree hangs in another since {timezone.localtime(lodged.reported_at):%-d %b %Y, %H:%M}: bring it down first."
+
+
+def _briefings(plan: FellingPlan) -> list[JobBriefing]:
+    return list(plan.briefings.prefetch_related("signatures").order_by("-held_at"))
+
+
+def _of_the_day(held: list[JobBriefing], on: dt.date | None) -> list[JobBriefing]:
+    return [each for each in held if on is None or timezone.localdate(each.held_at) == on]
 
 
 def _day(briefing: JobBriefing) -> str:

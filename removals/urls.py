@@ -1,6 +1,6 @@
 from django.urls import path
 
-from removals import plan_views, views
+from removals import briefing_views, plan_views, views
 
 app_name = "removals"
 urlpatterns = [
@@ -15,8 +15,8 @@ urlpatterns = [
     path("<int:pk>/plan/", plan_views.make_plan, name="plan"),
     path("<int:pk>/sheet/", plan_views.sheet, name="sheet"),
     path("plans/<int:pk>/", plan_views.felling_plan, name="felling_plan"),
-    path("plans/<int:pk>/briefing/", plan_views.briefing, name="briefing"),
-    path("briefings/<uuid:pk>/", plan_views.held_briefing, name="held_briefing"),
+    path("plans/<int:pk>/briefing/", briefing_views.briefing, name="briefing"),
+    path("briefings/<uuid:pk>/", briefing_views.held_briefing, name="held_briefing"),
     path("propose/<path:tag>/", views.propose, name="propose"),
     path("fallen/<path:tag>/", views.tree_down, name="tree_down"),
 ]

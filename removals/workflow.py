@@ -6,7 +6,7 @@ The table in `removals.states` says what may follow and who may; each function h
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -18,18 +18,16 @@ from inventory.errors import Refused
 from inventory.models import Tree
 from inventory.record import Actor
 from inventory.workflow import mark_removed
-from removals import briefing as rules
 from removals import kept_plan, states
 from removals.felling_input import FellingInput
 from removals.models import (
-    BriefingSignature,
-    CrewRole,
     FellingPlan,
-    JobBriefing,
     OrderState,
     RemovalOrder,
 )
-from removals.readiness import felling_gaps, has_pull_line, latest_plan, plan_gaps
+from removals.outcome import Went
+from removals.outcome_work import keep_outcome, plan_worked_by
+from removals.readiness import hanging, hanging_words
 from removals.states import Action
 from removals.steps import day_words, moment, name_of, past, permit, record_step, said, saved, short, taken
 from replanting.workflow import open_task
@@ -115,57 +113,29 @@ def make_plan(
 
 
 @transaction.atomic
-def hold_briefing(
+def fell(
     *,
     by: Actor,
-    plan: FellingPlan,
-    checked: Iterable[str],
-    signatures: Sequence[tuple[str, str]] = (),
-    weather: str = "",
-    at: dt.datetime | None = None,
-) -> JobBriefing:
-    """Keep a job briefing on the latest plan: every item of its checklist covered, signed by (name, role) pairs.
-
-    More people may `sign` later; felling waits until the crew is whole.
-    """
-    order = taken(plan.order, Action.BRIEF, by)
-    _hold_to_latest(order, plan)
-    covered = sorted(set(checked))
-    missing = rules.not_covered(covered, pull_line=has_pull_line(plan))
-    if missing:
-        raise Refused(f"The briefing is not complete: {missing[0].words}")
-    held = JobBriefing.objects.create(
-        plan=plan, checked=covered, weather=short(weather, 200), held_by=by.user, held_at=moment(at)
-    )
-    for name, role in signatures:
-        _sign(held, name, role, held.held_at)
-    names = ", ".join(held.signatures.values_list("name", flat=True)) or "nobody yet"
-    record_step(order, Action.BRIEF, by=by, summary=f"Job briefing held; signed by {names}.", briefing=str(held.pk))
-    return held
-
-
-@transaction.atomic
-def sign(*, by: Actor, briefing: JobBriefing, name: str, role: str, at: dt.datetime | None = None) -> BriefingSignature:
-    """One more person signs a briefing of the latest plan."""
-    order = taken(briefing.plan.order, Action.BRIEF, by)
-    _hold_to_latest(order, briefing.plan)
-    signature = _sign(briefing, name, role, moment(at))
-    record_step(order, Action.BRIEF, by=by, summary=f"{signature.name} signed the briefing as {signature.role}.")
-    return signature
-
-
-@transaction.atomic
-def fell(*, by: Actor, order: RemovalOrder, on: dt.date, outcome: str) -> RemovalOrder:
+    order: RemovalOrder,
+    on: dt.date,
+    outcome: str,
+    plan_digest: str = "",
+    went: Went | None = None,
+) -> RemovalOrder:
     """The tree is down: it leaves the inventory's standing trees and the ranking, and its replacement task opens.
 
-    Needs a plan that holds and a whole, signed briefing of that plan on that day. Of two crews, one wins.
+    Needs a plan that holds and a whole, signed briefing of that plan on that day. Of two crews, one wins. ``plan_digest``:
+    of the plan that the reporting page showed; an older one that was briefed is kept and raises an alarm. ``went``: what
+    was seen and measured.
     """
     order = taken(order, Action.FELL, by)
-    gaps = felling_gaps(order, past(on, since=order.approved_on))
-    if gaps:
-        raise Refused(gaps[0])
+    plan = plan_worked_by(order, past(on, since=order.approved_on), plan_digest)
     order.outcome = said(outcome, "Say how the felling went.")
-    return _down(order, Action.FELL, by=by, on=on, why="felled", summary=f"Felled on {day_words(on)}: {order.outcome}")
+    felled = _down(
+        order, Action.FELL, by=by, on=on, why="felled", summary=f"Felled on {day_words(on)}: {order.outcome}"
+    )
+    keep_outcome(by=by, order=felled, plan=plan, went=went or Went())
+    return felled
 
 
 @transaction.atomic
@@ -173,6 +143,7 @@ def already_down(*, by: Actor, order_or_tree: RemovalOrder | Tree, on: dt.date, 
     """A tree that storm, vehicle or utility brought down: an exit without plan or briefing; its task opens all the same."""
     cause = said(cause, "Say what brought the tree down.")
     order = _order_for_fallen(by, order_or_tree, past(on), cause)
+    _refuse_hanging(order)
     order.outcome, order.found_down = cause, True
     return _down(
         order,
@@ -196,6 +167,7 @@ def close(*, by: Actor, order: RemovalOrder, on: dt.date | None = None) -> Remov
 def withdraw(*, by: Actor, order: RemovalOrder, reason: str, on: dt.date | None = None) -> RemovalOrder:
     """The tree stays; the order ends with its reason."""
     order = taken(order, Action.WITHDRAW, by)
+    _refuse_hanging(order)
     order.withdrawn_reason = said(reason, "Say why the order is withdrawn.", 300)
     order.withdrawn_on = past(on, since=order.proposed_on)
     return saved(order, Action.WITHDRAW, by=by, summary=f"Withdrawn: {order.withdrawn_reason}")
@@ -245,19 +217,7 @@ def _refuse_second_order(tree: Tree) -> None:
         raise Refused(f"{tree.tag} has an open order already, {order.number} ({order.state}): go on with that one.")
 
 
-def _hold_to_latest(order: RemovalOrder, plan: FellingPlan) -> None:
-    latest = latest_plan(order)
-    if latest != plan:
-        raise Refused("A newer plan has been made for this order: brief the crew on that one.")
-    gaps = plan_gaps(latest)
-    if gaps:
-        raise Refused(gaps[0])
-
-
-def _sign(briefing: JobBriefing, name: str, role: str, at: dt.datetime) -> BriefingSignature:
-    name = " ".join(said(name, "A signature needs a name.", 120).split())
-    if role not in CrewRole.values:
-        raise Refused(f"“{role}” is no role in a crew; use {', '.join(CrewRole.values)}.")
-    if briefing.signatures.filter(name__iexact=name).exists():
-        raise Refused(f"{name} has signed this briefing already; each person signs once.")
-    return briefing.signatures.create(name=name, role=role, plan_digest=briefing.plan.digest, signed_at=at)
+def _refuse_hanging(order: RemovalOrder) -> None:
+    lodged = hanging(order) if order.pk else None
+    if lodged:
+        raise Refused(hanging_words(lodged))

@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 
 from inventory.models import Tree
 from inventory.record import Actor
-from removals import briefing, workflow
+from removals import briefing, briefing_work, workflow
 from removals.models import CrewRole, FellingPlan, JobBriefing, RemovalOrder
 from removals.plan_fields import WINCH
 from removals.plan_form import FellingPlanForm, prefilled
@@ -64,6 +64,27 @@ def brief(by: Actor, plan: FellingPlan, at: dt.datetime | None = None) -> JobBri
     """Every item of the checklist covered; signed by the lead, who fells, a puller and a spotter."""
     crew = ((by.name, CrewRole.FELLER), ("Ansel Brookwright", CrewRole.PULLER), ("Ida Fallowmere", CrewRole.SPOTTER))
     checked = [item.key for item in briefing.checklist(pull_line=has_pull_line(plan))]
-    return workflow.hold_briefing(
-        by=by, plan=plan, checked=checked, signatures=crew, weather="Light wind, dry, 6 °C", at=at
+    return briefing_work.hold_briefing(
+        by=by,
+        plan=plan,
+        checked=checked,
+        signatures=crew,
+        gust_ms=1.5,
+        weather="Dry, 6 °C",
+        emergency_card=_card(by, plan),
+        at=at,
     )
+
+
+def _card(by: Actor, plan: FellingPlan) -> dict[str, str]:
+    """What park and tree say, and over it what was confirmed on site."""
+    park, tree = plan.order.park, plan.order.tree
+    return {
+        "phone": park.phone_coverage or "The lead’s phone; a call was tried",
+        "address": park.dispatch_address or park.name,
+        "position": f"{tree.lat}, {tree.lon}",
+        "access": park.access_note or "From the street; Ida Fallowmere meets the rescuers there",
+        "hospital": park.hospital or "Named by the dispatcher",
+        "kit": "In the cab of the truck, doors open",
+        "trained": f"{by.name}, Ida Fallowmere",
+    }

@@ -1,7 +1,6 @@
 """An order from its proposal to the closed file in Chromium, by the people whose work it is."""
 
 import datetime as dt
-import re
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -10,6 +9,7 @@ from inventory.access import Role
 from inventory.models import Tree
 from removals.models import RemovalOrder
 from replanting.models import ReplacementTask
+from tests.browser.briefing import go_through, sign_in_turn
 from tests.browser.chromium import TABLET
 from tests.factories import TreeFactory
 
@@ -72,14 +72,8 @@ def bare_plan(page: Page, winch: str) -> None:
 
 def brief(page: Page) -> None:
     press(page, "Brief the crew")
-    for box in page.get_by_role("checkbox").all():
-        box.check()
-    page.get_by_label("Weather, with the gust measured").fill("dry, gusts to 2 m/s")
-    for name, field in zip(
-        ("Ada Larch", "Bo Hazel", "Cy Rowan"), page.get_by_label(re.compile("^Name")).all(), strict=False
-    ):
-        field.fill(name)
-    press(page, "Keep the briefing")
+    go_through(page)
+    sign_in_turn(page)
 
 
 def test_an_order_goes_from_proposal_to_closing_by_the_roles(tree, login_as):
@@ -119,6 +113,9 @@ def test_the_briefing_is_worked_with_a_glove(tree, login_as):
     ).evaluate_all("found => found.map(each => each.getBoundingClientRect().height)")
     assert len(heights) > 20
     assert min(heights) >= 48
+    go_through(page)
+    signing = page.locator("form.form input[type=text], form.form select, form.form button")
+    assert min(signing.evaluate_all("found => found.map(each => each.getBoundingClientRect().height)")) >= 48
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])

@@ -8,7 +8,7 @@ from django.utils import timezone
 from inventory.access import Role
 from inventory.models import Tree
 from inventory.record import Actor
-from removals import workflow
+from removals import briefing_work, workflow
 from removals.briefing import checklist
 from removals.cut import NotchKind
 from removals.felling_input import DRAG_IN_LEAF, FellingInput, Site
@@ -17,6 +17,16 @@ from removals.models import FellingPlan, JobBriefing, RemovalOrder
 from removals.weight import entered_mass
 from tests.factories import TreeFactory
 
+CARD = {
+    "phone": "Lead's mobile, full signal at the gate",
+    "address": "1 Quay Road, Alderquay",
+    "position": "45.20010, -40.30010",
+    "access": "North gate; Cy Rowan meets the ambulance",
+    "hospital": "Alderquay General, 4 km",
+    "kit": "On the tailboard",
+    "trained": "Ada Larch",
+}
+SAID = {"gust_ms": 2.0, "emergency_card": CARD}
 CREW = (("Ada Larch", "feller"), ("Bo Hazel", "puller"), ("Cy Rowan", "spotter"))
 
 
@@ -81,11 +91,13 @@ class Story:
     def planned(self, felling_input: FellingInput | None = None) -> FellingPlan:
         return workflow.make_plan(by=self.lead, order=self.order, inputs=felling_input or inputs())
 
-    def briefed(self, plan: FellingPlan | None = None, crew=CREW, at: dt.datetime | None = None) -> JobBriefing:
+    def briefed(self, plan: FellingPlan | None = None, crew=CREW, at: dt.datetime | None = None, **said) -> JobBriefing:
         plan = plan or self.planned()
         line = plan.inputs["line"] is not None
         checked = [item.key for item in checklist(pull_line=line)]
-        return workflow.hold_briefing(by=self.lead, plan=plan, checked=checked, signatures=crew, at=at)
+        return briefing_work.hold_briefing(
+            by=self.lead, plan=plan, checked=checked, signatures=crew, at=at, **{**SAID, **said}
+        )
 
     def ready(self) -> "Story":
         """Everything is there; only the cut is missing."""

@@ -10,7 +10,7 @@ from inventory.access import Role
 from inventory.errors import Refused
 from inventory.models import RecordEntry, TreeStatus
 from inventory.record import COMMAND, Actor
-from removals import workflow
+from removals import briefing_work, workflow
 from removals.briefing import checklist
 from removals.felling_input import Wedges
 from removals.models import BriefingSignature, JobBriefing, OrderState, RemovalOrder
@@ -18,7 +18,7 @@ from removals.states import Action
 from replanting.models import ReplacementTask
 from tests.factories import TreeFactory
 from tests.hazards.factories import EXTREME, MORNING, TargetFactory, inspect, pick
-from tests.removals.builders import CREW, Story, inputs
+from tests.removals.builders import CREW, SAID, Story, inputs
 
 DAY = dt.timedelta(days=1)
 
@@ -117,7 +117,7 @@ def test_a_history_is_told_with_its_own_days(cast):
     lead, morning = Actor(cast[Role.CREW_LEAD]), timezone.make_aware(dt.datetime(2025, 3, 20, 8))
     plan = workflow.make_plan(by=lead, order=order, inputs=inputs(), at=morning - DAY)
     keys = [item.key for item in checklist(pull_line=True)]
-    workflow.hold_briefing(by=lead, plan=plan, checked=keys, signatures=CREW, at=morning)
+    briefing_work.hold_briefing(by=lead, plan=plan, checked=keys, signatures=CREW, at=morning, **SAID)
     order = workflow.fell(by=lead, order=order, on=days[2], outcome="As planned")
     order = workflow.close(by=by, order=order, on=days[2] + DAY)
     tree.refresh_from_db()
@@ -155,14 +155,14 @@ def test_a_briefing_covers_every_item(story):
     plan = story.scheduled().planned()
     keys = [item.key for item in checklist(pull_line=True) if item.key != "wires"]
     with pytest.raises(Refused, match="not complete: Wires"):
-        workflow.hold_briefing(by=story.lead, plan=plan, checked=keys, signatures=CREW)
+        briefing_work.hold_briefing(by=story.lead, plan=plan, checked=keys, signatures=CREW, **SAID)
     assert not JobBriefing.objects.exists()
 
 
 def test_a_plan_without_a_line_needs_no_check_of_the_line(story):
     plan = story.scheduled().planned(inputs(pull_n=None, wedges=Wedges(rated_n=100_000.0)))
     keys = [item.key for item in checklist(pull_line=False)]
-    assert workflow.hold_briefing(by=story.lead, plan=plan, checked=keys).pk
+    assert briefing_work.hold_briefing(by=story.lead, plan=plan, checked=keys, **SAID).pk
 
 
 def test_nobody_is_briefed_on_an_older_plan(story):
@@ -185,14 +185,14 @@ def test_nobody_is_briefed_on_a_plan_that_does_not_hold(story, changes, verdict)
 def test_each_person_signs_once_whatever_the_letters(story):
     briefing = story.scheduled().briefed(crew=CREW[:2])
     with pytest.raises(Refused, match="signs once"):
-        workflow.sign(by=story.lead, briefing=briefing, name=" ada  LARCH ", role="spotter")
+        briefing_work.sign(by=story.lead, briefing=briefing, name=" ada  LARCH ", role="spotter")
 
 
 @pytest.mark.parametrize(("name", "role", "why"), [(" ", "feller", "needs a name"), ("Di Elm", "owner", "no role")])
 def test_a_signature_is_a_name_in_a_role(story, name, role, why):
     briefing = story.scheduled().briefed(crew=CREW[:2])
     with pytest.raises(Refused, match=why):
-        workflow.sign(by=story.lead, briefing=briefing, name=name, role=role)
+        briefing_work.sign(by=story.lead, briefing=briefing, name=name, role=role)
 
 
 def test_a_signature_carries_the_digest_of_the_plan(story):
@@ -205,7 +205,7 @@ def test_nobody_signs_when_the_plan_has_changed(story):
     briefing = story.scheduled().briefed(crew=CREW[:2])
     story.planned(inputs(height_m=16.0))
     with pytest.raises(Refused, match="A newer plan"):
-        workflow.sign(by=story.lead, briefing=briefing, name="Cy Rowan", role="spotter")
+        briefing_work.sign(by=story.lead, briefing=briefing, name="Cy Rowan", role="spotter")
 
 
 # ---- Felling ---------------------------------------------------------------------------------------------------------
@@ -227,7 +227,7 @@ def test_the_last_signature_may_come_later(story):
     briefing = story.scheduled().briefed(crew=CREW[:2])
     with pytest.raises(Refused, match="3 people must sign with a pull line; 2 did"):
         story.fell()
-    workflow.sign(by=story.lead, briefing=briefing, name="Cy Rowan", role="spotter")
+    briefing_work.sign(by=story.lead, briefing=briefing, name="Cy Rowan", role="spotter")
     assert story.fell().state == "felled"
 
 
@@ -368,7 +368,7 @@ def act(story: Story, action: Action, by: Actor) -> None:
             by=by, order=story.approved().order, scheduled_for=day, crew_lead=story.lead.user
         ),
         Action.PLAN: lambda: workflow.make_plan(by=by, order=order, inputs=inputs()),
-        Action.BRIEF: lambda: workflow.sign(
+        Action.BRIEF: lambda: briefing_work.sign(
             by=by, briefing=story.scheduled().briefed(crew=CREW[:2]), name="Cy Rowan", role="spotter"
         ),
         Action.FELL: lambda: story.ready().fell(by=by),

@@ -1,0 +1,61 @@
+"""How a felling went, kept with the plan that the crew worked by; a report under an older plan raises an alarm."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import asdict, replace
+
+from inventory import record
+from inventory.errors import Refused
+from inventory.record import Actor
+from removals.models import FellingOutcome, FellingPlan, RemovalOrder
+from removals.outcome import Went, contradictions
+from removals.readiness import felling_gaps, hanging, latest_plan, was_briefed
+from removals.steering import signed_error_deg
+
+ALARM = "alarm: felled under an older plan"
+
+
+def plan_worked_by(order: RemovalOrder, on: dt.date, plan_digest: str) -> FellingPlan:
+    """The plan that a felling reported for that day was made under; Refused when it may not have been.
+
+    ``plan_digest``: of the plan that the reporting page showed. A tree felled under an older plan is down all the same: the
+    report is good when a whole briefing of that very plan was signed on that day. Empty: the latest plan.
+    """
+    shown = order.plans.filter(digest=plan_digest).order_by("-pk").first() if plan_digest else latest_plan(order)
+    if plan_digest and shown is None:
+        raise Refused("This report names a plan that the order never had: report it from the order’s own page.")
+    if shown and shown != latest_plan(order) and was_briefed(shown, on) and not hanging(order):
+        return shown
+    gaps = felling_gaps(order, on)
+    latest = latest_plan(order)
+    if gaps or latest is None:
+        raise Refused(gaps[0])
+    return latest
+
+
+def keep_outcome(*, by: Actor, order: RemovalOrder, plan: FellingPlan, went: Went) -> FellingOutcome:
+    """Keep how it went; the caller has locked the order and opened the transaction."""
+    went = replace(went, hung_up=went.hung_up or order.lodged.exists(), near_miss=went.near_miss.strip())
+    said = contradictions(went, direction_error_deg(plan, went.actual_lay_deg), _steering_error_deg(plan))
+    if said:
+        raise Refused(said[0])
+    older = latest_plan(order) != plan
+    kept = FellingOutcome.objects.create(order=order, **asdict(went), plan_digest=plan.digest, older_plan=older)
+    if older:
+        summary = f"The crew worked by the plan of {plan.made_at:%Y-%m-%d %H:%M}; a newer one had been made."
+        record.write(by=by, verb=ALARM, subject=order, tree=order.tree, summary=summary, digest=plan.digest)
+    return kept
+
+
+def direction_error_deg(plan: FellingPlan, actual_lay_deg: float | None) -> float | None:
+    """From the planned lay to where it fell, positive to the right; None when either is unknown."""
+    lay_deg: float | None = plan.results["place"]["lay_deg"]
+    if lay_deg is None or actual_lay_deg is None:
+        return None
+    return signed_error_deg(lay_deg, actual_lay_deg)
+
+
+def _steering_error_deg(plan: FellingPlan) -> float:
+    swath_deg: float = plan.results["place"]["swath_half_deg"]
+    return swath_deg
