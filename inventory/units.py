@@ -4,6 +4,7 @@ Exact by definition (international yard and pound, 1959): 1 in = 2.54 cm, 1 ft =
 liquid gallon is 231 in³, an acre 43,560 ft².
 """
 
+import math
 import re
 from enum import Enum
 
@@ -37,24 +38,28 @@ METRES_PER = {
     "′": 0.3048,
 }
 _PART = re.compile(r"(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>[a-z]+|[\"'″′])?\s*")
+_TWO_READINGS = re.compile(r"(?<!\d)[1-9]\d{0,2},\d{3}(?!\d)")
 
 
 def parse_length_m(text: str, unit: str) -> float:
     """Metres from what a person typed: ``14 in``, ``36 cm``, ``6' 4"``, or a bare number in ``unit``.
 
-    Raises ValueError with a sentence that says what would be right.
+    Of several parts each names its unit, the greater first. Raises ValueError with a sentence that says what would be right.
     """
     rest = text.strip().lower()
-    total, position = 0.0, 0
-    while position < len(rest):
-        part = _PART.match(rest, position)
-        named = METRES_PER.get(part["unit"] or unit) if part else None
-        if part is None or named is None:
-            raise ValueError(f"“{text}” is not a length; write for example 36 cm or 14 in.")
-        total += float(part["number"].replace(",", ".")) * named
-        position = part.end()
     if not rest:
         raise ValueError("A length is missing; write for example 36 cm or 14 in.")
+    if _TWO_READINGS.search(rest):
+        raise ValueError(f"“{text}” can be read two ways; write thousands without a comma and decimals with a point.")
+    total, position, last = 0.0, 0, math.inf
+    while position < len(rest):
+        part = _PART.match(rest, position)
+        is_whole = part is not None and position == 0 and part.end() == len(rest)
+        named = METRES_PER.get(part["unit"] or (unit if is_whole else "")) if part else None
+        if part is None or named is None or named >= last:
+            raise ValueError(f"“{text}” is not a length; write for example 36 cm or 14 in.")
+        total += float(part["number"].replace(",", ".")) * named
+        position, last = part.end(), named
     return total
 
 

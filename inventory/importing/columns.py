@@ -137,12 +137,20 @@ _READABLE: dict[Role, Callable[[str], bool]] = {
 
 
 def _by_values(taken: dict[Role, str], free: list[Column]) -> dict[Role, str]:
-    """Names and points are known by their look, under whatever heading."""
+    """Names, points and what is no tree are known by their look, under whatever heading."""
     if Role.BOTANICAL not in taken and Role.GENUS not in taken:
         _take_first(taken, Role.BOTANICAL, free, lambda column: column.share(samples.looks_botanical) > 0.8)
     if not {Role.LATITUDE, Role.POINT, Role.X} & set(taken):
         _take_first(taken, Role.POINT, free, lambda column: column.share(lambda text: "POINT" in text.upper()) > 0.8)
+    if not {Role.STATUS, Role.TYPE} & set(taken):
+        _take_first(taken, Role.TYPE, free, _tells_trees_from_places)
     return taken
+
+
+def _tells_trees_from_places(column: Column) -> bool:
+    """Words of a status all down, not of trees alone."""
+    said = {attempt(values.status_word, word) for word in column.distinct} - {None}
+    return column.share(_STATUS) > 0.8 and bool(said - {values.Status.ALIVE})
 
 
 def _take_first(taken: dict[Role, str], role: Role, free: list[Column], test: Callable[[Column], bool]) -> None:
@@ -187,7 +195,7 @@ def _degrees_in_x(columns: dict[Role, str], by_heading: Table[str, Column]) -> d
 
 
 def _unswapped(columns: dict[Role, str], by_heading: Table[str, Column], notices: list[str]) -> dict[Role, str]:
-    """A whole column of latitudes beyond 90 beside longitudes within it is the longitudes under the wrong heading."""
+    """A whole column of latitudes where no tree grows, beside longitudes where one could: each under the other's heading."""
     if Role.LATITUDE not in columns:
         return columns
     lat, lon = columns[Role.LATITUDE], columns[Role.LONGITUDE]
@@ -200,7 +208,7 @@ def _unswapped(columns: dict[Role, str], by_heading: Table[str, Column], notices
 
 def _is_beyond_latitude(value: str) -> bool:
     found = attempt(positions.degrees, value)
-    return isinstance(found, float) and 90 < abs(found) <= 180
+    return isinstance(found, float) and abs(found) <= 180 and not positions.grows_at(found)
 
 
 def _epsg(columns: Table[Role, str]) -> int | None:
@@ -312,7 +320,7 @@ def _date_order(mapping: Mapping, by_heading: Table[str, Column], in_us: bool, n
     if decided is None and any(values.is_numeric_date(value) for value in column.distinct):
         first = "month" if in_us else "day"
         notices.append(
-            f"No date in “{column.heading}” tells the day from the month: the {first} is taken to come first."
+            f"The dates in “{column.heading}” do not tell the day from the month: the {first} is taken to come first."
         )
     return decided or assumed
 

@@ -116,6 +116,8 @@ class _Lines:
 
     def __iter__(self) -> Iterator[str]:
         for line in self._file:
+            # A database keeps no zero bytes; they come with files cut from a fixed-width export.
+            line = line.replace("\0", "")
             if line.count('"') % 2:
                 self.quote_is_open = not self.quote_is_open
             yield line

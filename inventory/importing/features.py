@@ -137,14 +137,16 @@ def _point(feature: dict[str, Any]) -> tuple[tuple[str, str], str]:
     geometry = feature.get("geometry")
     if not geometry:
         return ("", ""), ""
+    if not isinstance(geometry, dict):
+        return ("", ""), "the geometry is not an object with a type and coordinates"
     kind, place = geometry.get("type"), geometry.get("coordinates") or []
-    if kind == "MultiPoint" and len(place) == 1:
+    if kind == "MultiPoint" and isinstance(place, list) and len(place) == 1:
         kind, place = "Point", place[0]
     if kind != "Point":
         return ("", ""), f"the geometry is a {kind}, a tree needs a Point"
     if not place:
         return ("", ""), ""
-    if len(place) < 2 or not all(isinstance(part, int | float) for part in place[:2]):
+    if not isinstance(place, list) or len(place) < 2 or not all(isinstance(part, int | float) for part in place[:2]):
         return ("", ""), "the point needs two numbers, longitude and latitude"
     return (repr(place[0]), repr(place[1])), ""
 

@@ -73,7 +73,10 @@ PHRASES: dict[Role, tuple[str, ...]] = {
         "pflanzjahr",
     ),
     Role.STATUS: ("status*", "life status", "alive", "alive dead", "living", "state", "lifecycle*", "vitality status"),
-    Role.TYPE: ("record type", "site type", "type", "feature type", "asset type", "entry type", "category", "kind"),
+    Role.TYPE: (
+        "record type", "record", "record kind", "entity", "site type", "type", "feature type", "feature", "asset type",
+        "entry type", "category", "kind",
+    ),
     Role.CONDITION: ("condition*", "health*", "vigour*", "vigor*", "vitality*", "cond"),
     Role.NOTE: (
         "notes*", "note", "comments*", "comment", "remarks*", "remark", "problems*", "problem", "observations*", "defects*",

@@ -11,6 +11,8 @@ from inventory.importing.source import FileProblem
 from inventory.models import Park
 
 CODE_MAX, NAME_MAX = 12, 120
+# A code of fewer signs out of a longer name says too little of it.
+TELLING = 6
 # A column with more different values than this names no parks.
 NEW_PARKS_MAX = 2_000
 
@@ -53,11 +55,17 @@ class Boundaries:
 
 
 def code_of(name: str, taken: Iterable[str] = ()) -> str:
-    """A park's code from its name: ``Staten Island`` → STATE-ISLAN, numbered when taken."""
+    """A park's code from its name, numbered when taken.
+
+    As many whole words as there is room for, ``Staten Island`` → STATEN; where these tell little, each word cut short,
+    ``Van Cortlandt Park`` → VAN-COR-PAR.
+    """
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().upper()
     words = re.findall(r"[A-Z0-9]+", plain.replace("'", "")) or ["PARK"]
-    fitting = ("-".join(word[:length] for word in words) for length in range(CODE_MAX, 0, -1))
-    code = next((code for code in fitting if len(code) <= CODE_MAX), words[0][:CODE_MAX])
+    whole = ("-".join(words[:count]) for count in range(len(words), 0, -1))
+    cut = ("-".join(word[:length] for word in words) for length in range(CODE_MAX, 0, -1))
+    telling = (code for code in whole if len(code) >= TELLING or code == "-".join(words))
+    code = next((code for code in (*telling, *cut) if len(code) <= CODE_MAX), words[0][:CODE_MAX])
     known, number, free = set(taken), 1, code
     while free in known:
         number += 1

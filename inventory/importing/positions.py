@@ -23,6 +23,8 @@ _WKT = re.compile(r"(?:SRID=4326;)?\s*POINT\s*Z?\s*\(\s*(\S+)\s+(\S+)(?:\s+\S+)?
 _PAIR = re.compile(r"[(\[]?\s*(-?\d+(?:\.\d+)?)\s*°?\s*[,; ]\s*(-?\d+(?:\.\d+)?)\s*°?\s*[)\]]?")
 _GEOMETRY = re.compile(r'.*"coordinates"\s*:\s*\[\s*([-\d.eE]+)\s*,\s*([-\d.eE]+).*', re.DOTALL)
 NEAR_DEG, FAR_DEG = 1.0, 5.0
+# The northernmost trees are the larches of Taymyr (72.5° N), the southernmost the beeches of Cape Horn (56° S); from memory.
+SOUTHERNMOST, NORTHERNMOST = -56.5, 73.0
 
 
 def degrees(text: str, *, decimal_comma: bool = False) -> float:
@@ -135,7 +137,13 @@ def fault(lon: float, lat: float, among: Centre | None) -> str:
         return f"latitude {lat:.7g} is outside -90 to 90{swapped}"
     if not -180 <= lon <= 180:
         return f"longitude {lon:.7g} is outside -180 to 180"
+    if not grows_at(lat):
+        return f"latitude {lat:.7g} is beyond where trees grow; are latitude and longitude swapped?"
     return f"latitude {lat:.7g}, longitude {lon:.7g} is far from all the other trees" if outlying else ""
+
+
+def grows_at(lat: float) -> bool:
+    return SOUTHERNMOST <= lat <= NORTHERNMOST
 
 
 def _mended(lon: float, lat: float, among: Centre) -> str:

@@ -41,7 +41,7 @@ def text(value: Any) -> str:
         return value.date().isoformat() if value.time() == time() else value.isoformat(sep=" ")
     if isinstance(value, date):
         return value.isoformat()
-    return str(value).strip()
+    return str(value).replace("\0", "").strip()
 
 
 def _table_sheet(book: Any) -> Any:

@@ -147,6 +147,16 @@ def test_names_are_known_by_their_look_under_any_heading():
     }
 
 
+@pytest.mark.parametrize("heading", ["Record", "Kind of entry"])
+def test_a_column_that_tells_trees_from_places_is_known_under_any_heading(heading):
+    found = guess(("id", heading), ("1", "Tree"), ("2", "Stump"), ("3", "Vacant site"))
+    assert found.mapping.columns[Role.TYPE] == heading
+
+
+def test_a_column_of_nothing_but_living_trees_tells_nothing():
+    assert Role.TYPE not in guess(("id", "Layer"), ("1", "Tree"), ("2", "Tree")).mapping.columns
+
+
 def test_degrees_are_preferred_to_projected_coordinates():
     found = guess(("x_sp", "y_sp", "latitude", "longitude"), ("1027431.1", "202756.7", "40.72", "-73.84"))
     assert set(found.mapping.columns) == {Role.LATITUDE, Role.LONGITUDE}
@@ -162,8 +172,9 @@ def test_a_projection_named_in_the_heading():
     assert found.mapping.epsg == 2263
 
 
-def test_columns_of_swapped_coordinates_are_read_the_other_way_round():
-    found = guess(("lat", "lon"), ("144.97", "-37.81"), ("144.98", "-37.82"))
+@pytest.mark.parametrize("places", [NEW_YORK, MELBOURNE])
+def test_columns_of_swapped_coordinates_are_read_the_other_way_round(places):
+    found = guess(("lat", "lon"), *((lon, lat) for lat, lon in places))
     assert found.mapping.columns == {Role.LATITUDE: "lon", Role.LONGITUDE: "lat"}
     assert "hold each other's values" in found.notices[0]
 

@@ -167,6 +167,27 @@ def test_geojson_of_another_geometry_is_a_refused_row(tmp_path):
     assert row.problem == "the geometry is a LineString, a tree needs a Point"
 
 
+@pytest.mark.parametrize(
+    ("geometry", "words"),
+    [
+        (5, "not an object"),
+        ([1, 2], "not an object"),
+        ({"type": "Point", "coordinates": 5}, "two numbers"),
+        ({"type": "MultiPoint", "coordinates": [5]}, "two numbers"),
+    ],
+)
+def test_a_damaged_geometry_is_a_refused_row(tmp_path, geometry, words):
+    damaged = {"type": "Feature", "properties": {"tag": "A1"}, "geometry": geometry}
+    (row,) = readers.rows(readers.open_table(written(tmp_path, collection(damaged))))
+    assert words in row.problem
+
+
+def test_zero_bytes_deep_in_a_table_of_text_are_dropped(tmp_path):
+    rows = [(f"A{n}", "Acer rubrum", "14") for n in range(5_000)]
+    text = as_csv(rows=[*rows, ("Z", "Acer\0 rubrum", "9")])
+    assert read(written(tmp_path, text))[1][-1] == ("Z", "Acer rubrum", "9")
+
+
 def test_old_geojson_names_its_projection_in_the_heading(tmp_path):
     crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::2263"}}
     path = written(tmp_path, collection(feature((1027431.1, 202756.8), tag="A1"), crs=crs))

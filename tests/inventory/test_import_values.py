@@ -284,6 +284,11 @@ def test_an_unknown_system_is_refused():
         positions.transformer(1234567)
 
 
+@pytest.mark.parametrize("lat", [-73.9, 78.2])
+def test_no_tree_grows_in_the_ice(lat):
+    assert "beyond where trees grow" in positions.fault(40.7, lat, None)
+
+
 MIDDLE = positions.Centre(-73.9, 40.7)
 
 

@@ -24,9 +24,17 @@ def test_a_length_is_read_in_the_unit_that_stands_with_it(typed, metres):
     assert parse_length_m(typed, "in") == pytest.approx(metres, rel=1e-12)
 
 
-@pytest.mark.parametrize("typed", ["", "  ", "thick", "14 furlongs", "-3 cm", "3 cm x"])
+@pytest.mark.parametrize(
+    "typed", ["", "  ", "thick", "14 furlongs", "-3 cm", "3 cm x", "6' 4", "5 5", "4 in 6 ft", "14 in 14 in"]
+)
 def test_what_is_no_length_is_refused_with_an_example(typed):
     with pytest.raises(ValueError, match="36 cm or 14 in"):
+        parse_length_m(typed, "in")
+
+
+@pytest.mark.parametrize("typed", ["1,234 ft", "1,234", "12,500 mm"])
+def test_a_comma_that_may_be_of_thousands_or_of_decimals_is_refused(typed):
+    with pytest.raises(ValueError, match="two ways"):
         parse_length_m(typed, "in")
 
 
