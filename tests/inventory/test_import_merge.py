@@ -365,7 +365,7 @@ def test_a_column_of_thousands_of_new_names_is_none_of_parks(imported, monkeypat
         ("Queens", ("QUEENS",), "QUEENS2"),
         ("St. Mary's", (), "ST-MARYS"),
         ("公園", (), "PARK"),
-        ("A b c d e f g h i j k", (), "A"),
+        ("A b c d e f g h i j k", (), "A-B-C-D-E-F"),
     ],
 )
 def test_codes_of_parks(name, taken, code):
