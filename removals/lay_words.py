@@ -1,9 +1,9 @@
 """Judged lays in words: why one is proposed, what speaks against it, what blocks it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from removals import wording
-from removals.lay_finder import Lay, LayFindings, LayStatus
+from removals.lay_finder import BEARINGS_DEG, STEP_DEG, Lay, LayFindings, LayStatus
 from removals.things import Seen
 
 SLIGHT_LEAN_DEG = 0.5
@@ -72,6 +72,22 @@ def runs(lays: Sequence[Lay]) -> tuple[tuple[LayStatus, float, float], ...]:
         (lays[first].status, lays[first].bearing_deg, lays[end - 1].bearing_deg)
         for first, end in zip(changes, ends, strict=True)
     )
+
+
+def spans(bearings_deg: Collection[float]) -> str:
+    """Bearings of the finder's step as spans, clockwise: "350° to 20°, 90°"; empty for none."""
+    held = set(bearings_deg)
+    if len(held) == len(BEARINGS_DEG):
+        return "every way"
+    firsts = sorted(each for each in held if (each - STEP_DEG) % 360.0 not in held)
+    return ", ".join(_span(first, _last(first, held)) for first in firsts)
+
+
+def _last(first_deg: float, held: Collection[float]) -> float:
+    last_deg = first_deg
+    while (last_deg + STEP_DEG) % 360.0 in held:
+        last_deg = (last_deg + STEP_DEG) % 360.0
+    return last_deg
 
 
 def rose_words(findings: LayFindings) -> str:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from removals import briefing_views, plan_views, views
+from removals import briefing_views, method_views, place_views, plan_views, views
 
 app_name = "removals"
 urlpatterns = [
@@ -14,6 +14,12 @@ urlpatterns = [
     path("<int:pk>/close/", views.close, name="close"),
     path("<int:pk>/plan/", plan_views.make_plan, name="plan"),
     path("<int:pk>/sheet/", plan_views.sheet, name="sheet"),
+    path("<int:pk>/place/", place_views.place, name="place"),
+    path("<int:pk>/place/remove/", place_views.remove_thing, name="remove_thing"),
+    path("<int:pk>/place/accept/", place_views.accept, name="accept"),
+    path("<int:pk>/place/take-back/", place_views.take_back, name="take_back"),
+    path("<int:pk>/methods/", method_views.methods, name="methods"),
+    path("rules/", method_views.rules, name="rules"),
     path("plans/<int:pk>/", plan_views.felling_plan, name="felling_plan"),
     path("plans/<int:pk>/briefing/", briefing_views.briefing, name="briefing"),
     path("briefings/<uuid:pk>/", briefing_views.held_briefing, name="held_briefing"),
