@@ -337,3 +337,27 @@ class PruningLimit(models.Model):
 
     def __str__(self) -> str:
         return f"{self.genus}: {self.rule}, {self.first} to {self.last} ({self.authority})"
+
+
+class CityPolicy(models.Model):
+    """The city's own times: one row, and none while the program's defaults hold. ``version`` counts its changes."""
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    version = models.PositiveIntegerField(default=0, editable=False)
+    imminent_days = models.PositiveSmallIntegerField()
+    extreme_days = models.PositiveSmallIntegerField()
+    high_days = models.PositiveSmallIntegerField()
+    moderate_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    low_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    constant_months = models.PositiveSmallIntegerField()
+    frequent_months = models.PositiveSmallIntegerField()
+    occasional_months = models.PositiveSmallIntegerField()
+    rare_months = models.PositiveSmallIntegerField()
+    dead_days = models.PositiveSmallIntegerField()
+
+    class Meta:
+        verbose_name_plural = "city policies"
+        constraints: ClassVar = [models.CheckConstraint(condition=Q(id=1), name="city_policy_one")]
+
+    def __str__(self) -> str:
+        return f"policy, version {self.version}"

@@ -5,12 +5,15 @@ with the area closed at once, high 4 weeks, moderate 12 months, low at the next 
 standing dead trees every 90 days and failure at least probable once dead over 12 months (common practice).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from itertools import pairwise
 
 from hazards.matrix import Occupancy, Rating
 
 DAYS_A_MONTH = 365.25 / 12
+WORK_DAYS_MAX, ROUND_MONTHS_MAX, DEAD_DAYS_MAX = 3650, 240, 730
 
 
 @dataclass(frozen=True)
@@ -31,6 +34,9 @@ class Policy:
     )
     dead_inspection_days: int = 90
 
+    def round_days(self, occupancy: Occupancy) -> int:
+        return round(self.round_months[occupancy] * DAYS_A_MONTH)
+
 
 DEFAULT = Policy()
 
@@ -45,5 +51,35 @@ def work_due(rating: Rating, *, imminent: bool, observed_on: date, policy: Polic
 
 def inspection_due(occupancy: Occupancy, *, dead: bool, observed_on: date, policy: Policy = DEFAULT) -> date:
     """The day of the next inspection, from the day of the observation."""
-    days = round(policy.round_months[occupancy] * DAYS_A_MONTH)
+    days = policy.round_days(occupancy)
     return observed_on + timedelta(days=min(days, policy.dead_inspection_days) if dead else days)
+
+
+def faults(policy: Policy) -> list[str]:
+    """Everything that keeps a city from taking the policy, a sentence each: what is graver may not wait longer."""
+    return [*_faults_of_work(policy), *_faults_of_rounds(policy)]
+
+
+def _faults_of_work(policy: Policy) -> Iterator[str]:
+    waits: list[tuple[str, int | None]] = [("imminent", policy.imminent_work_days)]
+    waits += [(rating.value, policy.work_days[rating]) for rating in reversed(Rating)]
+    for name, days in waits:
+        if days is not None and not 0 <= days <= WORK_DAYS_MAX:
+            yield f"{days} days to the work of {name} is out of bounds; it is 0 to {WORK_DAYS_MAX} days."
+    for (graver, sooner), (milder, later) in pairwise(waits):
+        if later is not None and (sooner is None or sooner > later):
+            yield f"What is {graver} waits longer than what is {milder}; give it {later} days or fewer."
+
+
+def _faults_of_rounds(policy: Policy) -> Iterator[str]:
+    for use, months in policy.round_months.items():
+        if not 1 <= months <= ROUND_MONTHS_MAX:
+            yield f"A round of {months} months for {use.value} use is out of bounds; it is 1 to {ROUND_MONTHS_MAX} months."
+    for more, less in pairwise(reversed(Occupancy)):
+        if policy.round_months[more] > policy.round_months[less]:
+            yield (
+                f"Places in {more.value} use are inspected less often than those in {less.value} use; "
+                f"give them {policy.round_months[less]} months or fewer."
+            )
+    if not 1 <= policy.dead_inspection_days <= DEAD_DAYS_MAX:
+        yield f"Dead trees every {policy.dead_inspection_days} days is out of bounds; it is 1 to {DEAD_DAYS_MAX} days."

@@ -32,6 +32,9 @@ class Decline(Level):
 
 _DATE_BITS = 22  # the ordinal of every date of the calendar
 _NO_DATE = (1 << _DATE_BITS) - 1
+DUE_BITS = _NO_DATE  # of the key; all set: no work due
+NO_WORK_DUE = "no work due before the next inspection"
+WORK_DUE_BY = "work due by"
 MAX_KEY = (1 << 56) - 1
 
 
@@ -157,7 +160,7 @@ def reason(finding: Finding, *, part: str, failure_mode: str, target: str, immin
     else:
         lead = f"Imminent failure, rated {rating}" if finding.imminent else rating.capitalize()
     chance = _chance(finding, about_to=finding.imminent and not imminent_part)
-    due = f"; work due by {day(finding.due)}" if finding.due else "; no work due before the next inspection"
+    due = f"; {WORK_DUE_BY} {day(finding.due)}" if finding.due else f"; {NO_WORK_DUE}"
     return (
         f"{lead}: {_failing(part, failure_mode)} {chance} {_the(target)}, {_USE_WORDS[finding.occupancy]}, "
         f"with {finding.consequences.value} consequences{_state(finding)}{due}."

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from hazards import inspect_views, pest_views, views, watch_views
+from hazards import inspect_views, pest_views, policy_views, views, watch_views
 
 app_name = "hazards"
 urlpatterns = [
@@ -9,6 +9,7 @@ urlpatterns = [
     path("inspections/<uuid:pk>/", views.inspection, name="inspection"),
     path("inspections/<uuid:pk>/correct/", inspect_views.correct, name="correct"),
     path("watch/", watch_views.mortality_watch, name="watch"),
+    path("policy/", policy_views.policy, name="policy"),
     path("pests/", pest_views.pests, name="pests"),
     path("pests/<int:pk>/", pest_views.pest, name="pest"),
     path("targets/", views.target_parks, name="target_parks"),

@@ -10,11 +10,12 @@ from django.db.models import Prefetch
 from django.utils import timezone
 from uuid_utils.compat import uuid7
 
+from hazards.city_policy import held_still
 from hazards.governing import in_force, round_starts
 from hazards.matrix import Consequences, Failure, FailureAndImpact, Occupancy, Rating
 from hazards.models import Assessment, Defect, Inspection, Standing, Target
 from hazards.observation import AssessmentPick, DefectFound, InspectionReport, faults
-from hazards.policy import inspection_due, work_due
+from hazards.policy import Policy, inspection_due, work_due
 from hazards.triage import Decline, Finding, reason, triage_key
 from inventory import record
 from inventory.errors import Refused
@@ -193,11 +194,12 @@ def _day(moment: dt.datetime) -> dt.date:
 
 
 def _restand(tree: Tree, looks: Sequence[Inspection]) -> None:
+    policy = held_still()
     standing = Standing.objects.get(pk=tree.pk)
     assessments = [each for look in in_force([look for look in looks if look.assessments.all()]) for each in _of(look)]
     standing.inspected_on = _day(looks[0].observed_at) if looks else None
-    standing.inspect_due = _inspect_due(tree, looks, assessments) if looks else None
-    _take_rating(standing, tree, assessments)
+    standing.inspect_due = _inspect_due(policy, tree, looks, assessments) if looks else None
+    _take_rating(policy, standing, tree, assessments)
     standing.save()
 
 
@@ -209,7 +211,7 @@ def _of(look: Inspection) -> list[Assessment]:
     return assessments
 
 
-def _inspect_due(tree: Tree, looks: Sequence[Inspection], assessments: Sequence[Assessment]) -> dt.date:
+def _inspect_due(policy: Policy, tree: Tree, looks: Sequence[Inspection], assessments: Sequence[Assessment]) -> dt.date:
     """A round after the last look all around; for a dead tree also soon after the last look of any kind.
 
     The round is that of the most used target. Where none was assessed nobody has said that the place is little used, so it
@@ -217,19 +219,19 @@ def _inspect_due(tree: Tree, looks: Sequence[Inspection], assessments: Sequence[
     """
     uses = [Occupancy(each.occupancy) for each in assessments] or [Occupancy.CONSTANT]
     use = max(uses, key=lambda occupancy: occupancy.rank)
-    due = inspection_due(use, dead=False, observed_on=_day(round_starts(looks).observed_at))
+    due = inspection_due(use, dead=False, observed_on=_day(round_starts(looks).observed_at), policy=policy)
     if not tree.is_dead:
         return due
-    return min(due, inspection_due(use, dead=True, observed_on=_day(looks[0].observed_at)))
+    return min(due, inspection_due(use, dead=True, observed_on=_day(looks[0].observed_at), policy=policy))
 
 
-def _take_rating(standing: Standing, tree: Tree, assessments: Sequence[Assessment]) -> None:
+def _take_rating(policy: Policy, standing: Standing, tree: Tree, assessments: Sequence[Assessment]) -> None:
     if not assessments:
         standing.rating, standing.triage_key, standing.reason = "", None, ""
         standing.inspection = standing.assessment = standing.work_due = None
         standing.imminent = False
         return
-    due = min((day for each in assessments if (day := _work_due(each))), default=None)
+    due = min((day for each in assessments if (day := _work_due(policy, each))), default=None)
     imminent = [each for each in assessments if each.failure == Failure.IMMINENT.value]
     worst = max(assessments, key=_severity)
     finding = _finding(tree, worst, imminent=bool(imminent), due=due)
@@ -257,9 +259,10 @@ def _severity(each: Assessment) -> tuple[int, ...]:
     )
 
 
-def _work_due(each: Assessment) -> dt.date | None:
+def _work_due(policy: Policy, each: Assessment) -> dt.date | None:
     imminent = each.failure == Failure.IMMINENT.value
-    return work_due(Rating(each.rating), imminent=imminent, observed_on=_day(each.inspection.observed_at))
+    observed_on = _day(each.inspection.observed_at)
+    return work_due(Rating(each.rating), imminent=imminent, observed_on=observed_on, policy=policy)
 
 
 def _finding(tree: Tree, worst: Assessment, *, imminent: bool, due: dt.date | None) -> Finding:

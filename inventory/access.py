@@ -28,6 +28,7 @@ class Permission(Enum):
     REPLANT = "choose species, order and plant"
     CARE = "record a care visit"
     WAIVE_REPLANTING = "waive a replacement"
+    SET_POLICY = "set the city's policy"
     ADMINISTER = "correct reference data"
 
 
@@ -57,11 +58,12 @@ ROLE_PERMISSIONS: dict[Role, frozenset[Permission]] = {
             _P.FELL,
             _P.CLOSE_REMOVAL,
             _P.WAIVE_REPLANTING,
+            _P.SET_POLICY,
         }
     ),
     Role.PLANNER: frozenset({_P.READ, _P.REPLANT, _P.CARE, _P.WAIVE_REPLANTING}),
     Role.READER: frozenset({_P.READ}),
-    Role.ADMINISTRATOR: frozenset({_P.READ, _P.EDIT_TREE, _P.IMPORT_TREES, _P.ADMINISTER}),
+    Role.ADMINISTRATOR: frozenset({_P.READ, _P.EDIT_TREE, _P.IMPORT_TREES, _P.SET_POLICY, _P.ADMINISTER}),
 }
 
 

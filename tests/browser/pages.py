@@ -113,6 +113,7 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.INSPECTOR, "/hazards/"),
     (Role.INSPECTOR, "/hazards/due/"),
     (Role.INSPECTOR, "/hazards/watch/"),
+    (Role.MANAGER, "/hazards/policy/"),
     (Role.INSPECTOR, "/hazards/pests/"),
     (Role.INSPECTOR, "/hazards/pests/{pest.pk}/"),
     (Role.INSPECTOR, "/hazards/targets/"),

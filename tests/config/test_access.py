@@ -39,6 +39,7 @@ MAY = {
     "choose species, order and plant": "P",
     "record a care visit": "ICP",
     "waive a replacement": "MP",
+    "set the city's policy": "MA",
     "correct reference data": "A",
 }
 
@@ -62,6 +63,7 @@ PAGES = {
     "hazards:ranking": (ALL, ALL),
     "hazards:due": (ALL, ALL),
     "hazards:watch": (ALL, ALL),
+    "hazards:policy": (ALL, "MA"),
     "hazards:pests": (ALL, "IM"),
     "hazards:pest": (ALL, "IM"),
     "hazards:inspection": (ALL, ALL),

@@ -1,10 +1,6 @@
 """Two inspectors at one tree at the same moment: both looks are kept, and the standing knows both."""
 
-import threading
-from collections.abc import Callable
-
 import pytest
-from django.db import connection
 from uuid_utils.compat import uuid7
 
 from hazards.models import Inspection, Standing
@@ -13,31 +9,10 @@ from inventory.errors import Refused
 from inventory.models import RecordEntry
 from inventory.record import Actor
 from tests.factories import TreeFactory
+from tests.hazards.at_once import at_once
 from tests.hazards.factories import HIGH, LOW, MORNING, TargetFactory, inspect, pick, report
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def at_once(*acts: Callable[[], object]) -> list[BaseException]:
-    """Run each in a thread of its own with a connection of its own, all let go together; what they raised."""
-    start = threading.Barrier(len(acts))
-    raised: list[BaseException] = []
-
-    def run(act: Callable[[], object]) -> None:
-        start.wait(timeout=10)
-        try:
-            act()
-        except Exception as error:
-            raised.append(error)
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run, args=(act,)) for act in acts]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=30)
-    return raised
 
 
 def test_two_looks_are_both_kept_and_the_later_observation_governs():

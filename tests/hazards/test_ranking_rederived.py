@@ -1,17 +1,11 @@
 """The ranking of a made-up city, worked out a second time in pandas from what the inspectors recorded."""
 
-import datetime as dt
-import random
-from itertools import product
-
 import pandas as pd
 import pytest
 
-from hazards.matrix import Consequences, Exposure, Failure, Occupancy, suggest_impact
 from hazards.models import Assessment, Inspection, Standing
-from inventory.models import Condition, Tree
-from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
-from tests.hazards.factories import MORNING, TargetFactory, inspect, pick
+from inventory.models import Tree
+from tests.hazards.random_city import random_city
 
 pytestmark = pytest.mark.django_db
 DAYS_TO_WORK = {"extreme": 1, "high": 28, "moderate": 365}
@@ -21,38 +15,6 @@ WORST = {
     "consequences": ["severe", "significant", "minor", "negligible"],
     "occupancy": ["constant", "frequent", "occasional", "rare"],
 }
-
-
-@pytest.fixture
-def city() -> None:
-    """Forty trees with up to four looks of any level, some corrected, some after the tree was gone."""
-    dice = random.Random(20260504)
-    park = ParkFactory()
-    targets = [TargetFactory(park=park, occupancy=use.value) for use in Occupancy]
-    species = [SpeciesFactory(), SpeciesFactory(botanical="Acer saccharinum", flag="weak wood")]
-    picks = list(product(Failure, Exposure, Consequences, targets))
-    for number in range(40):
-        tree = TreeFactory(park=park, species=dice.choice(species), removed=number % 13 == 0)
-        wrong = None
-        for _ in range(dice.randrange(5)):
-            chosen = [
-                pick(
-                    target,
-                    failure=failure,
-                    exposure=exposure,
-                    consequences=consequences,
-                    impact=suggest_impact(Occupancy(target.occupancy), exposure),
-                )
-                for failure, exposure, consequences, target in dice.sample(picks, dice.randrange(4))
-            ]
-            wrong = inspect(
-                tree,
-                *chosen,
-                level=dice.choice([1, 1, 2, 3]),
-                observed_at=MORNING - dt.timedelta(days=dice.randrange(900)),
-                condition=dice.choice(Condition.values),
-                supersedes=wrong if wrong and dice.random() < 0.2 else None,
-            )
 
 
 def looks_in_force() -> pd.DataFrame:
@@ -92,7 +54,8 @@ def expected_ranking() -> list[int]:
     return list(trees.sort_values(["calm", *WORST, "decline", "since", "sturdy", "due", "tree"]).index)
 
 
-def test_the_ranking_is_as_worked_out_a_second_time(city):
+def test_the_ranking_is_as_worked_out_a_second_time():
+    random_city()
     expected = expected_ranking()
     assert len(expected) > 20
     assert list(Standing.objects.ranked().values_list("tree_id", flat=True)) == expected
