@@ -1,8 +1,7 @@
-"""Which replacements the queue shows, and which young trees the care list."""
+"""Which replacements the queue shows."""
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import Any
 
 import django_filters as filters
@@ -10,8 +9,7 @@ from django import forms
 from django.utils import timezone
 
 from inventory.models import Park
-from replanting.models import Planting, ReplacementTask, TaskState
-from replanting.policy import DEFAULT
+from replanting.models import ReplacementTask, TaskState
 
 WAITING, ALL = "waiting", "all"
 
@@ -54,22 +52,3 @@ class TaskFilter(filters.FilterSet):
 
     def if_overdue(self, tasks: Any, name: str, wanted: bool) -> Any:
         return tasks.overdue(timezone.localdate()) if wanted else tasks
-
-
-class CareFilter(filters.FilterSet):
-    """Young trees not seen for a number of days; without one, the policy's."""
-
-    days = filters.NumberFilter(method="unseen", label="Not seen for days", min_value=0, max_value=3650)
-    park = ParkFilter(field_name="task__park")
-
-    class Meta:
-        model = Planting
-        fields: list[str] = []
-
-    def __init__(self, data: Any, **kwargs: Any) -> None:
-        data = data.copy()
-        data.setdefault("days", DEFAULT.visit_every_days)
-        super().__init__(data, **kwargs)
-
-    def unseen(self, plantings: Any, name: str, days: Any) -> Any:
-        return plantings.unseen_since(timezone.localdate() - timedelta(days=int(days)))

@@ -122,6 +122,7 @@ class VisitForm(StepForm):
         label="The tree is", choices=[("yes", "Alive"), ("no", "Dead")], initial="yes", widget=forms.RadioSelect
     )
     watered_l = VolumeField(label="Water given", required=False)
+    stakes_off = forms.BooleanField(label="Stakes taken off", required=False)
     note = forms.CharField(max_length=300, required=False, widget=forms.Textarea(attrs={"rows": 3}))
 
     def __init__(self, *args: Any, units: Units = Units.METRIC, **kwargs: Any) -> None:

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import Exists, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 from uuid_utils.compat import uuid7
 
@@ -121,6 +121,16 @@ class PlantingQuerySet(models.QuerySet["Planting"]):
         )
         return seen.annotate(last_seen=Coalesce("last_visit", "planted_on"))
 
+    def with_care_given(self) -> PlantingQuerySet:
+        """Adds ``last_watered`` (None when never) and ``unstaked`` to what `with_last_visit` adds."""
+        visits = CareVisit.objects.filter(planting=OuterRef("pk"))
+        watered = visits.filter(watered_l__gt=0).order_by("-visited_on").values("visited_on")[:1]
+        given: Any = self.with_last_visit()
+        known: PlantingQuerySet = given.annotate(
+            last_watered=Subquery(watered), unstaked=Exists(visits.filter(stakes_off=True))
+        )
+        return known
+
     def unseen_since(self, day: dt.date) -> PlantingQuerySet:
         """In care, and nobody has looked at them after ``day``."""
         seen: Any = self.in_care().with_last_visit()
@@ -135,6 +145,7 @@ class Planting(models.Model):
     tree = models.OneToOneField(Tree, on_delete=models.PROTECT, related_name="planting")
     stock = models.CharField(max_length=22, choices=Stock)
     caliper_cm = models.FloatField(null=True, blank=True)
+    nursery = models.CharField(max_length=120, blank=True, help_text="as ordered; the task forgets it when it reopens")
     planted_on = models.DateField()
     failed_on = models.DateField(null=True, blank=True)
     failure_reason = models.CharField(max_length=300, blank=True)
@@ -167,6 +178,7 @@ class CareVisit(models.Model):
     visited_on = models.DateField()
     alive = models.BooleanField(default=True)
     watered_l = models.FloatField(null=True, blank=True)
+    stakes_off = models.BooleanField(default=False)
     note = models.CharField(max_length=300, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
 

@@ -2,7 +2,7 @@
 
 One for one within a year of the removal; a planting that failed is replaced within eight months, never earlier than the
 first promise (forms of both stand in printed municipal codes; the numbers are a city's to set). Young trees are looked at
-every two weeks unless the city says otherwise (common practice).
+every two weeks unless the city says otherwise (common practice), and watered by the rule of `care` that it names.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ class Policy:
     plant_within_months: int = 12
     replant_within_months: int = 8
     visit_every_days: int = 14
+    water_rule: str = "georgia"
 
 
 DEFAULT = Policy()

@@ -8,23 +8,23 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields
 from typing import Any
 
-from inventory.models import Park, Species, Tree
+from inventory.models import Species, Tree
 from replanting.diversity import Taxon
 from replanting.fit import MOISTURES, Site, Traits
 
 _FIGURES = tuple(field.name for field in fields(Traits))
 
 
-def zone_of(park: Park) -> int | None:
-    """``6a`` → 6; None when the park has none."""
-    number = re.match(r"\d+", park.hardiness_zone)
+def zone_number(zone: str) -> int | None:
+    """``6a`` → 6; None when there is none."""
+    number = re.match(r"\d+", zone)
     return int(number[0]) if number else None
 
 
 def site_of(removed: Tree) -> Site:
     """The spot of the removed tree. Lines whose distance nobody stored are taken to run right above."""
     return Site(
-        zone=zone_of(removed.park),
+        zone=zone_number(removed.park.hardiness_zone),
         space_m=removed.growing_space_m,
         wires_m={True: 0.0, False: math.inf, None: None}[removed.overhead_lines],
         light=removed.light,

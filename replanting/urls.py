@@ -1,11 +1,13 @@
 from django.urls import path
 
-from replanting import choice_views, views
+from replanting import care_views, choice_views, views
 
 app_name = "replanting"
 urlpatterns = [
     path("", views.tasks, name="tasks"),
-    path("care/", views.care, name="care"),
+    path("care/", care_views.care, name="care"),
+    path("care/losses/", care_views.losses, name="losses"),
+    path("care/<int:pk>/tap/", care_views.tap, name="tap"),
     path("tasks/<int:pk>/", views.task, name="task"),
     path("tasks/<int:pk>/species/", choice_views.candidates, name="candidates"),
     path("tasks/<int:pk>/species/<int:species>/", choice_views.choose, name="choose_species"),

@@ -1,4 +1,4 @@
-"""The queue of replacements, a replacement's page, its steps, and the young trees in care."""
+"""The queue of replacements, a replacement's page, and its steps."""
 
 from __future__ import annotations
 
@@ -15,10 +15,11 @@ from inventory.models import Park, RecordEntry
 from inventory.paging import page_of
 from inventory.record import Actor
 from replanting import workflow
-from replanting.filters import ALL, WAITING, CareFilter, TaskFilter
+from replanting.filters import ALL, WAITING, TaskFilter
 from replanting.forms import OrderForm, PlantForm, ReasonForm, StepForm, VisitForm
 from replanting.ledger import Ledger, ledger
-from replanting.models import CareVisit, Planting, ReplacementTask, TaskState
+from replanting.models import CareVisit, ReplacementTask, TaskState
+from replanting.rounds import care_of
 from replanting.states import Action
 from replanting.steps import offers, take, task_of
 
@@ -74,25 +75,11 @@ def task(request: HttpRequest, pk: int) -> HttpResponse:
         "offers": offers(request, found),
         "plantings": found.plantings.select_related("tree__species").annotate(times_visited=Count("visits")),
         "visits": CareVisit.objects.filter(planting__task=found).select_related("by", "planting__tree"),
+        "care": care_of(found, timezone.localdate()),
         "entries": RecordEntry.objects.filter(subject_type=found._meta.label_lower, subject_id=str(found.pk)),
         "today": timezone.localdate(),
     }
     return render(request, "replanting/task.html", context)
-
-
-@requires(Permission.READ)
-def care(request: HttpRequest) -> HttpResponse:
-    """Young trees that nobody has looked at for a while, the longest first."""
-    young = Planting.objects.in_care().with_last_visit().select_related("tree__species", "task__park")
-    chosen = CareFilter(request.GET, queryset=young.defer("task__park__boundary"), request=request)
-    context = {
-        "filter": chosen,
-        "folded": not request.GET,
-        "page": page_of(chosen.qs, ["last_seen", "id"], request.GET.get("page", "")),
-        "in_care": Planting.objects.in_care().count(),
-        "today": timezone.localdate(),
-    }
-    return render(request, "replanting/care.html", context)
 
 
 @requires(Permission.REPLANT)

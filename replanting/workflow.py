@@ -112,7 +112,9 @@ def plant(
     tree = trees.plant_tree(
         by=by, replaces=removed, species=_species(task), cultivar=task.cultivar, on=_passed(on), lon=lon, lat=lat
     )
-    planting = Planting.objects.create(task=task, tree=tree, stock=task.stock, caliper_cm=caliper_cm, planted_on=on)
+    planting = Planting.objects.create(
+        task=task, tree=tree, stock=task.stock, caliper_cm=caliper_cm, nursery=task.nursery, planted_on=on
+    )
     _write(
         by,
         task,
@@ -132,6 +134,7 @@ def visit(
     on: dt.date,
     alive: bool = True,
     watered_l: float | None = None,
+    stakes_off: bool = False,
     note: str = "",
     id: UUID | None = None,
 ) -> CareVisit:
@@ -153,7 +156,7 @@ def visit(
     if watered_l is not None and not 0 <= watered_l <= WATER_MAX_L:
         raise Refused(f"Water lies between 0 and {WATER_MAX_L:.0f} litres; mend the figure.")
     made = CareVisit(planting=planting, visited_on=_passed(on), alive=alive, watered_l=watered_l, by=by.user)
-    made.note = _short(note, 300)
+    made.stakes_off, made.note = stakes_off, _short(note, 300)
     made.pk = id or made.pk
     made.save(force_insert=True)
     _write(by, task, "care visit", _visit_summary(made), planting.tree, on=on, visit=str(made.pk), note=note)
@@ -294,7 +297,8 @@ def _position(lon: float | None, lat: float | None) -> tuple[float, float]:
 def _visit_summary(made: CareVisit) -> str:
     found = "alive" if made.alive else "dead"
     water = f", {made.watered_l:.0f} l of water" if made.watered_l else ""
-    return f"Visited {made.planting.tree} on {_day(made.visited_on)}: {found}{water}. {made.note}".strip()
+    stakes = ", stakes off" if made.stakes_off else ""
+    return f"Visited {made.planting.tree} on {_day(made.visited_on)}: {found}{water}{stakes}. {made.note}".strip()
 
 
 def _day(day: dt.date) -> str:

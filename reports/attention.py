@@ -82,7 +82,8 @@ def _replanting(today: dt.date) -> Iterator[Matter]:
     young = Planting.objects.unseen_since(today - dt.timedelta(days=DEFAULT.visit_every_days))
     yield Matter("Replacements overdue", tasks.overdue(today), queue, {"overdue": "on"}, Permission.REPLANT)
     yield Matter("Replacements waiting", tasks.waiting(), queue, {}, Permission.REPLANT)
-    yield Matter("Young trees to visit", young, "replanting:care", {}, Permission.CARE)
+    unseen = {"days": DEFAULT.visit_every_days}
+    yield Matter("Young trees to visit", young, "replanting:care", unseen, Permission.CARE)
 
 
 def _matters(user: Person, today: dt.date) -> Iterator[Matter]:

@@ -144,6 +144,7 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.CREW_LEAD, "/removals/briefings/{briefing.pk}/"),
     (Role.PLANNER, "/replanting/"),
     (Role.PLANNER, "/replanting/care/"),
+    (Role.PLANNER, "/replanting/care/losses/"),
     (Role.PLANNER, "/replanting/tasks/{task.pk}/"),
     (Role.PLANNER, "/replanting/tasks/{planting.task_id}/"),
     (Role.PLANNER, "/replanting/tasks/{planting.task_id}/visit/"),

@@ -96,6 +96,8 @@ PAGES = {
     "removals:tree_down": ("CM", "CM"),
     "replanting:tasks": (ALL, ALL),
     "replanting:care": (ALL, ALL),
+    "replanting:losses": (ALL, ALL),
+    "replanting:tap": ("ICP", "ICP"),
     "replanting:task": (ALL, ALL),
     "replanting:candidates": ("P", "P"),
     "replanting:choose_species": ("P", "P"),

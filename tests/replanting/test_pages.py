@@ -11,7 +11,9 @@ from inventory.access import Role
 from inventory.models import Tree
 from inventory.record import COMMAND
 from replanting import workflow
+from replanting.losses import losses
 from replanting.models import CareVisit, Planting, ReplacementTask, TaskState
+from replanting.survival import Losses
 from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
 from tests.replanting.walk import chosen, opened, ordered, planted
 
@@ -130,7 +132,7 @@ class TestTask:
         planting = planted()
         for day in range(20):
             workflow.visit(by=COMMAND, planting=planting, on=JUNE + dt.timedelta(days=day))
-        with django_assert_max_num_queries(8):
+        with django_assert_max_num_queries(9):
             page(planner, url("task", planting.task))
 
 
@@ -338,16 +340,50 @@ def send_visit(client, task, **facts):
 
 
 class TestCare:
-    def test_lists_young_trees_not_seen_for_two_weeks_the_longest_first(self, planner):
-        long_ago, seen, fresh = planted(on=dt.date(2026, 5, 1)), planted(), planted(on=dt.date(2026, 6, 25))
-        workflow.visit(by=COMMAND, planting=seen, on=dt.date(2026, 6, 10))
-        assert tags(page(planner, "/replanting/care/")) == [long_ago.tree.tag, seen.tree.tag]
-        assert fresh.tree.tag in tags(page(planner, "/replanting/care/?days=0"))
+    """The first of July 2026 is the day; the rule is Georgia's: water a week after the last time."""
+
+    def test_lists_what_is_due_within_a_week_the_longest_first(self, planner):
+        long_ago, watered, fresh = planted(on=dt.date(2026, 5, 1)), planted(), planted(on=NOON.date())
+        workflow.visit(by=COMMAND, planting=watered, on=dt.date(2026, 6, 23), watered_l=50)
+        assert tags(page(planner, "/replanting/care/")) == [long_ago.tree.tag, watered.tree.tag, fresh.tree.tag]
+        workflow.visit(by=COMMAND, planting=long_ago, on=NOON.date(), watered_l=50)
+        assert tags(page(planner, "/replanting/care/")) == [watered.tree.tag, fresh.tree.tag]
+        assert long_ago.tree.tag in tags(page(planner, "/replanting/care/?show=all"))
+
+    def test_shows_what_is_overdue_alone(self, planner):
+        late = planted()
+        workflow.visit(by=COMMAND, planting=planted(), on=dt.date(2026, 6, 27), watered_l=50)
+        html = page(planner, "/replanting/care/?show=late")
+        assert tags(html) == [late.tree.tag]
+        assert "overdue since 8 Jun 2026" in html
+
+    @pytest.mark.parametrize(("units", "amount"), [("metric", "38 l to 57 l"), ("us", "10.0 gal to 15.0 gal")])
+    def test_the_amount_by_the_rule_in_the_readers_unit(self, planner, units, amount):
+        """2 in of caliper: 10 to 15 US gallons a week (Georgia)."""
+        planner.cookies["units"] = units
+        workflow.plant(by=COMMAND, task=ordered(), on=JUNE, caliper_cm=5.08)
+        html = page(planner, "/replanting/care/")
+        assert amount in html
+        assert "Watering by rule <strong>A, Georgia</strong>" in html
+
+    def test_another_rule_is_named_on_the_list(self, planner):
+        planted(on=dt.date(2026, 6, 30))
+        assert tags(page(planner, "/replanting/care/?show=late")) == []
+        html = page(planner, "/replanting/care/?rule=minnesota")
+        assert "Water by rule B, Minnesota" in html
+        assert "due since 1 Jul 2026" in html
+
+    def test_filters_by_park_and_by_the_days_that_nobody_looked(self, planner):
+        here = planted(TreeFactory(park=ParkFactory(code="ALB")))
+        seen = planted()
+        workflow.visit(by=COMMAND, planting=seen, on=NOON.date())
+        assert tags(page(planner, "/replanting/care/?park=ALB")) == [here.tree.tag]
+        assert tags(page(planner, "/replanting/care/?days=14")) == [here.tree.tag]
 
     def test_an_established_or_lost_tree_is_not_in_care(self, planner):
         workflow.establish(by=COMMAND, task=planted().task, on=JUNE)
         workflow.fail(by=COMMAND, task=planted().task, on=JUNE, reason="drought")
-        assert tags(page(planner, "/replanting/care/?days=0")) == []
+        assert tags(page(planner, "/replanting/care/?show=all")) == []
 
     def test_the_last_visit_says_how_it_was_found(self, planner):
         planting = planted()
@@ -357,7 +393,7 @@ class TestCare:
 
     def test_a_reader_sees_no_button(self, as_role):
         planted()
-        assert "Record a visit" not in page(as_role(Role.READER), "/replanting/care/")
+        assert "Done today" not in page(as_role(Role.READER), "/replanting/care/")
 
     def test_asks_the_database_the_same_however_long_it_is(self, planner, django_assert_max_num_queries):
         for _ in range(12):
@@ -365,3 +401,95 @@ class TestCare:
         with django_assert_max_num_queries(7):
             page(planner, "/replanting/care/")
         assert Tree.objects.count() == 24
+
+    def test_the_list_goes_on_over_the_page(self, planner):
+        for _ in range(51):
+            planted()
+        (following,) = re.findall(r'rel="next" href="([^"]+)"', page(planner, "/replanting/care/"))
+        assert len(tags(page(planner, "/replanting/care/" + following))) == 1
+
+    def test_the_page_of_the_task_says_what_its_tree_asks_for(self, planner):
+        planting = workflow.plant(by=COMMAND, task=ordered(), on=JUNE, caliper_cm=5.08)
+        html = page(planner, url("task", planting.task))
+        assert "Water by rule A, Georgia, 38 l to 57 l" in html
+        assert "2 growing seasons, to 31 Oct 2027" in html
+        assert '<h2 id="care">' not in page(planner, url("task", opened()))
+
+
+def tapped(client, planting, did, number="0197a4a4-0000-7000-8000-000000000001", **more):
+    address = reverse("replanting:tap", args=[planting.pk])
+    return client.post(f"{address}?park=P1", {"id": number, "did": did, **more})
+
+
+class TestTap:
+    def test_watered_records_what_the_button_says_and_leads_back_to_the_round(self, as_role):
+        planting = workflow.plant(by=COMMAND, task=ordered(), on=JUNE, caliper_cm=5.08)
+        client = as_role(Role.CREW_LEAD)
+        litres = re.search(r'name="watered_l" value="([\d.]+)"', page(client, "/replanting/care/"))[1]
+        response = tapped(client, planting, "water", watered_l=litres)
+        made = CareVisit.objects.get()
+        assert (made.visited_on, made.alive, made.watered_l) == (NOON.date(), True, pytest.approx(47.32, abs=0.01))
+        assert response.url == "/replanting/care/?park=P1"
+        assert tags(page(client, "/replanting/care/?show=late")) == []
+
+    def test_sent_twice_it_is_one_visit(self, planner):
+        planting = planted()
+        tapped(planner, planting, "check"), tapped(planner, planting, "check")
+        assert CareVisit.objects.get().watered_l is None
+
+    def test_stakes_off_are_asked_for_once(self, planner):
+        planting = planted(on=dt.date(2025, 6, 1))
+        assert "Stakes off, if there are any" in page(planner, "/replanting/care/")
+        tapped(planner, planting, "stakes off")
+        assert CareVisit.objects.get().stakes_off
+        assert "Stakes off, if there are any" not in page(planner, "/replanting/care/")
+
+    @pytest.mark.parametrize(
+        "facts", [{"did": "felled"}, {"did": "water", "watered_l": "-4"}, {"did": "water", "id": "1"}]
+    )
+    def test_what_one_tap_cannot_record_is_said(self, planner, facts):
+        planting, number = planted(), "0197a4a4-0000-7000-8000-000000000001"
+        response = planner.post(reverse("replanting:tap", args=[planting.pk]), {"id": number, **facts}, follow=True)
+        assert "no visit that one tap can record" in response.content.decode()
+        assert not CareVisit.objects.exists()
+
+    def test_what_the_workflow_refuses_is_said(self, planner):
+        planting = planted()
+        workflow.establish(by=COMMAND, task=planting.task, on=JUNE)
+        response = tapped(planner, planting, "check")
+        assert "was in care from" in page(planner, response.url)
+
+
+class TestLosses:
+    def test_counts_by_species_stock_and_nursery_also_after_the_task_reopened(self, planner):
+        lost = planted(on=dt.date(2025, 5, 1))
+        workflow.fail(by=COMMAND, task=lost.task, on=dt.date(2025, 9, 1), reason="drought")
+        planted(on=dt.date(2025, 5, 1)), planted()
+        found = {by: losses(NOON.date(), by) for by in ("species", "stock", "nursery")}
+        assert found == {
+            "species": [Losses("Quercus rubra", 3, 1, 2, 1)],
+            "stock": [Losses("container", 3, 1, 2, 1)],
+            "nursery": [Losses("Lowfield", 3, 1, 2, 1)],
+        }
+
+    def test_a_loss_after_the_first_year_is_no_loss_of_it(self):
+        late = planted(on=dt.date(2025, 1, 1))
+        workflow.fail(by=COMMAND, task=late.task, on=dt.date(2026, 6, 1), reason="drought")
+        assert losses(NOON.date(), "stock") == [Losses("container", 1, 1, 1, 0)]
+
+    def test_the_page_gives_the_rate_with_its_interval(self, planner):
+        """Wilson for 1 of 2: 9.5 to 90.5 %."""
+        lost = planted(on=dt.date(2025, 5, 1))
+        workflow.fail(by=COMMAND, task=lost.task, on=dt.date(2025, 9, 1), reason="drought")
+        planted(on=dt.date(2025, 5, 1))
+        html = page(planner, "/replanting/care/losses/")
+        assert "<strong>50.0 %</strong> (1 of 2), with 95 % confidence 9.5 to 90.5 %" in html
+
+    def test_without_plantings_it_says_so(self, planner):
+        assert "Nothing has been planted yet." in page(planner, "/replanting/care/losses/")
+
+    def test_asks_the_database_the_same_however_many(self, planner, django_assert_max_num_queries):
+        for _ in range(5):
+            planted()
+        with django_assert_max_num_queries(7):
+            page(planner, "/replanting/care/losses/")

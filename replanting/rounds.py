@@ -1,0 +1,83 @@
+"""The round of the week: the young trees in care, read from what is stored, with what each asks for."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from replanting.care import WATER_RULES, Due, Kind, WaterRule, Young, care_ends, dues, seasons_of_care
+from replanting.models import Planting, PlantingQuerySet, ReplacementTask, TaskState
+from replanting.policy import DEFAULT
+from replanting.site import zone_number
+
+WEEK = dt.timedelta(days=6)
+_COLUMNS = (
+    *("pk", "planted_on", "task__park__hardiness_zone", "caliper_cm"),
+    *("last_watered", "last_visit", "unstaked"),
+)
+
+
+@dataclass(frozen=True)
+class Call:
+    """A young tree and what it asks for; ``dues`` is empty when nothing is due."""
+
+    planting: int
+    planted_on: dt.date
+    dues: tuple[Due, ...]
+
+    @property
+    def order(self) -> tuple[dt.date, int]:
+        """By what has been due the longest; trees that ask for nothing come after, the youngest last."""
+        return (self.dues[0].on if self.dues else dt.date.max, self.planting)
+
+    def late(self, today: dt.date) -> bool:
+        return any(due.late(today) for due in self.dues)
+
+    @property
+    def waters(self) -> bool:
+        return any(due.kind is Kind.WATER for due in self.dues)
+
+
+def calls(plantings: PlantingQuerySet, today: dt.date, rule: WaterRule, *, drought: bool = False) -> list[Call]:
+    """One query; the rules run over all young trees in care, a small part of any city's trees."""
+    rows = plantings.with_care_given().order_by().values_list(*_COLUMNS)
+    found = [
+        Call(pk, young.planted_on, dues(young, today, today + WEEK, rule, drought=drought))
+        for pk, young in _young(rows)
+    ]
+    return sorted(found, key=lambda call: call.order)
+
+
+def _young(rows: Iterable[Any]) -> Iterator[tuple[int, Young]]:
+    """Rows of `_COLUMNS`."""
+    for pk, planted_on, zone, *given in rows:
+        yield pk, Young(planted_on, zone_number(zone), *given)
+
+
+@dataclass(frozen=True)
+class Care:
+    """What a task's young tree asks for in the week to come, and until when it is cared for."""
+
+    rule: WaterRule
+    litres: tuple[float, float] | None
+    seasons: int
+    ends: dt.date
+    dues: tuple[Due, ...]
+
+
+def care_of(task: ReplacementTask, today: dt.date) -> Care | None:
+    """None unless a young tree of the task is in care."""
+    if task.state != TaskState.PLANTED:
+        return None
+    rows = Planting.objects.in_care().filter(task=task).with_care_given().values_list(*_COLUMNS)
+    ((_, young),) = _young(rows)
+    rule = WATER_RULES[DEFAULT.water_rule]
+    return Care(
+        rule,
+        rule.litres(young.caliper_cm),
+        seasons_of_care(young),
+        care_ends(young),
+        dues(young, today, today + WEEK, rule),
+    )
