@@ -9,6 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from inventory import tags
 from inventory.bounds import DBH_MAX_CM, DBH_MIN_CM, HEIGHT_MAX_M, HEIGHT_MIN_M, SPREAD_MAX_M
 from inventory.fields import (
     InUnits,
@@ -45,7 +46,7 @@ class WordField(forms.ChoiceField):
 class EditTreeForm(InUnits, forms.Form):
     """All facts of a tree that are corrected by hand; its status changes through an inspection or an order only."""
 
-    tag = forms.CharField(max_length=40)
+    tag = forms.CharField(max_length=tags.TAG_MAX)
     park = forms.ModelChoiceField(Park.objects.only("name").order_by("name"))
     species = SpeciesChoice(Species.objects.only("botanical", "common"), required=False, empty_label="Species unknown")
     cultivar = forms.CharField(max_length=80, required=False, help_text="Without quotes: Crimson King.")
@@ -85,6 +86,12 @@ class EditTreeForm(InUnits, forms.Form):
         alive = [(word.value, word.label.capitalize()) for word in Condition if word != Condition.DEAD]
         for name, words in {"condition": alive, "light": LIGHT, "soil_moisture": MOISTURE}.items():
             cast(WordField, self.fields[name]).offer(words, getattr(tree, name))
+
+    def clean_tag(self) -> str:
+        tag: str = self.cleaned_data["tag"]
+        if fault := tags.fault(tag):
+            raise ValidationError(f"{fault[0].upper()}{fault[1:]}.")
+        return tag
 
     def clean_planted(self) -> PartialDate | None:
         planted: PartialDate | None = self.cleaned_data["planted"]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
+from inventory import tags
 from inventory.bounds import DBH_MAX_CM, HEIGHT_MAX_M, SPREAD_MAX_M
 from inventory.importing import names, positions, values
 from inventory.importing.mapping import Mapping, Role
@@ -20,7 +21,7 @@ from inventory.importing.positions import Centre, Position
 from inventory.importing.source import SourceRow
 from inventory.importing.values import Planted, Size, Status
 
-TAG_MAX, PARK_MAX, BOTANICAL_MAX, CULTIVAR_MAX, AS_GIVEN_MAX = 40, 120, 120, 80, 40
+PARK_MAX, BOTANICAL_MAX, CULTIVAR_MAX, AS_GIVEN_MAX = 120, 120, 80, 40
 # A girth and a diameter of one trunk may differ by rounding and by a year's growth, not by more than this.
 GIRTH_TOLERANCE, GIRTH_SLACK_CM = 0.15, 2.0
 _NAME_ROLES = (Role.BOTANICAL, Role.COMMON, Role.GENUS)
@@ -229,8 +230,8 @@ class _OneRow:
         tag = " ".join(self._text(Role.TAG).split())
         if tag:
             tag = tag.removesuffix(".0") if tag.removesuffix(".0").isdigit() else tag
-            if len(tag) > TAG_MAX:
-                raise self._refused(Role.TAG, f"the tag has {len(tag)} signs; it can have {TAG_MAX}.")
+            if fault := tags.fault(tag):
+                raise self._refused(Role.TAG, f"{fault}.")
             return tag, False
         if position is None and not what:
             raise self._refused(
