@@ -258,6 +258,8 @@ class Standing(models.Model):
     inspected_on = models.DateField(null=True, blank=True)
     work_due = models.DateField(null=True, blank=True)
     inspect_due = models.DateField(null=True, blank=True)
+    # Set by the database when what the row was worked out from is changed elsewhere: the tree's species, life or condition.
+    stale = models.BooleanField(default=False, db_default=False)
 
     objects: ClassVar = StandingQuerySet.as_manager()
 
@@ -269,6 +271,7 @@ class Standing(models.Model):
             models.Index(fields=["triage_key", "tree"], name="standing_imminent", condition=Q(imminent=True)),
             models.Index(fields=["inspect_due"], name="standing_inspect_due"),
             models.Index(fields=["work_due"], name="standing_work_due"),
+            models.Index(fields=["tree"], name="standing_stale", condition=Q(stale=True)),
         ]
         constraints: ClassVar = [
             models.CheckConstraint(

@@ -30,6 +30,7 @@ __all__ = [
     "record_inspection",
     "restand",
     "restand_city",
+    "restand_stale",
     "save_target",
 ]
 
@@ -71,6 +72,12 @@ def restand_city() -> int:
     """
     inspected = Standing.objects.filter(inspected_on__isnull=False).order_by("pk").values_list("pk", flat=True)
     return sum(_restand_one(pk) for pk in inspected.iterator())
+
+
+def restand_stale(at_most: int | None = None) -> int:
+    """Work out again the rows whose tree or species was changed since, one short transaction a tree; how many changed."""
+    stale = Standing.objects.filter(stale=True).order_by("pk").values_list("pk", flat=True)
+    return sum(_restand_one(pk) for pk in list(stale[:at_most]))
 
 
 @transaction.atomic
@@ -200,6 +207,7 @@ def _restand(tree: Tree, looks: Sequence[Inspection]) -> None:
     standing.inspected_on = _day(looks[0].observed_at) if looks else None
     standing.inspect_due = _inspect_due(policy, tree, looks, assessments) if looks else None
     _take_rating(policy, standing, tree, assessments)
+    standing.stale = False
     standing.save()
 
 

@@ -103,7 +103,7 @@ class TestRanking:
         target = TargetFactory(park=park)
         for n in range(30):
             inspect(TreeFactory(park=park), pick(target, **(EXTREME if n % 2 else HIGH)))
-        with django_assert_max_num_queries(7):
+        with django_assert_max_num_queries(9):
             assert reader.get(reverse("hazards:ranking")).status_code == 200
 
 
@@ -147,7 +147,7 @@ class TestDue:
         park = ParkFactory()
         for _ in range(30):
             TreeFactory(park=park)
-        with django_assert_max_num_queries(7):
+        with django_assert_max_num_queries(8):
             assert reader.get(reverse("hazards:due") + "?when=never").status_code == 200
 
 
@@ -188,7 +188,7 @@ class TestInspectionPage:
         assert "it is kept and changes nothing" in html
 
     def test_costs_few_queries(self, reader, seen, django_assert_max_num_queries):
-        with django_assert_max_num_queries(11):
+        with django_assert_max_num_queries(12):
             reader.get(reverse("hazards:inspection", args=[seen.pk]))
 
 

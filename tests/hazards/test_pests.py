@@ -206,5 +206,5 @@ class TestPages:
         for _ in range(20):
             TreeFactory(species=SpeciesFactory(botanical="Ulmus americana"), condition=Condition.DYING)
         reader = as_role(Role.READER)
-        with django_assert_max_num_queries(11):
+        with django_assert_max_num_queries(12):
             reader.get(reverse("hazards:pest", args=[elms.pk]))

@@ -10,6 +10,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from hazards.models import Standing
+from hazards.workflow import restand_stale
 from inventory.models import Park
 
 REASON_WIDTH = 90
@@ -72,6 +73,7 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="print a JSON array of tag, park, rating, reason, due")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        restand_stale()
         rows = ranked(options["park"], options["limit"])
         if options["json"]:
             self.stdout.write(json.dumps([asdict(row) for row in rows], ensure_ascii=False, indent=1))

@@ -6,6 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from hazards.workflow import restand_stale
 from inventory.models import Park
 from reports.park import ParkReport, as_csv, as_json, park_report
 from reports.park_page import as_html
@@ -26,9 +27,10 @@ class Command(BaseCommand):
         parser.add_argument("--format", choices=FORMATS, default="json")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        park = Park.objects.defer("boundary").filter(code=options["code"]).first()
+        park = Park.objects.defer("boundary").filter(code=options["code"].upper()).first()
         if park is None:
             raise CommandError(f"There is no park {options['code']}; the codes are: {_codes()}.")
+        restand_stale()
         self.stdout.write(FORMATS[options["format"]](park_report(park, timezone.localdate())).rstrip("\n"))
 
 
