@@ -39,7 +39,8 @@ def briefing(request: HttpRequest, pk: int) -> HttpResponse:
     data = request.POST if request.method == "POST" else None
     line = has_pull_line(plan)
     form = BriefingForm(data, pull_line=line, units=units_of(request), initial=first_card(order, earlier))
-    rows = SignalFormSet(data, initial=first_signals(earlier), prefix="signals")
+    # A bound row that equals its initial value counts as untouched and would be dropped.
+    rows = SignalFormSet(data, initial=None if data else first_signals(earlier), prefix="signals")
     if form.is_valid() and rows.is_valid():
         held = _held(request, plan, form, rows)
         if held:

@@ -68,13 +68,6 @@ class WithdrawForm(OrderForm):
     reason = words_field("Why the order is withdrawn", 300)
 
 
-class FellForm(OrderForm):
-    on = day_field("Felled on")
-    outcome = words_field(
-        "How it went", 400, help_text="As planned, or what was different: direction, hinge, hang-up, near miss."
-    )
-
-
 class AlreadyDownForm(OrderForm):
     on = day_field("Found down on")
     cause = words_field("What brought it down", 400, help_text="For example: storm, a vehicle, a utility.")

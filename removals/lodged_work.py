@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from inventory import record
@@ -63,6 +64,11 @@ def clear_lodged(
     lodged.save()
     _record(order, "lodged tree cleared", by, f"Brought down by {lodged.cleared_by}: {lodged.cleared_how}", lodged)
     return lodged
+
+
+def hanging_trees() -> QuerySet[LodgedTree]:
+    """Every tree that hangs now, the one reported last first."""
+    return LodgedTree.objects.filter(cleared_at=None).select_related("order__tree", "order__park", "reported_by")
 
 
 def tree_height_m(order: RemovalOrder) -> float:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import asdict, replace
+from typing import Any
+
+from django.db.models import QuerySet
 
 from inventory import record
 from inventory.errors import Refused
 from inventory.record import Actor
-from removals.models import FellingOutcome, FellingPlan, RemovalOrder
+from removals.models import FellingOutcome, FellingPlan, OrderState, RemovalOrder
 from removals.outcome import Went, contradictions
 from removals.readiness import felling_gaps, hanging, latest_plan, was_briefed
 from removals.steering import signed_error_deg
@@ -46,6 +49,30 @@ def keep_outcome(*, by: Actor, order: RemovalOrder, plan: FellingPlan, went: Wen
         summary = f"The crew worked by the plan of {plan.made_at:%Y-%m-%d %H:%M}; a newer one had been made."
         record.write(by=by, verb=ALARM, subject=order, tree=order.tree, summary=summary, digest=plan.digest)
     return kept
+
+
+def alarms() -> QuerySet[FellingOutcome]:
+    """Fellings reported under an older plan; each calls for attention until its order is closed."""
+    return FellingOutcome.objects.filter(older_plan=True)
+
+
+def open_alarms() -> QuerySet[FellingOutcome]:
+    return alarms().filter(order__state=OrderState.FELLED)
+
+
+def near_misses() -> QuerySet[FellingOutcome]:
+    return FellingOutcome.objects.exclude(near_miss="")
+
+
+def outcome_parts(order: RemovalOrder) -> dict[str, Any]:
+    """What an order's page shows of a tree that hangs and of how the felling went."""
+    went = FellingOutcome.objects.filter(order=order).first() if order.felled_on else None
+    plan = order.plans.filter(digest=went.plan_digest).order_by("-pk").first() if went else None
+    return {
+        "lodged": hanging(order) if order.before_felling else None,
+        "went": went,
+        "direction_error_deg": direction_error_deg(plan, went.actual_lay_deg) if plan and went else None,
+    }
 
 
 def direction_error_deg(plan: FellingPlan, actual_lay_deg: float | None) -> float | None:

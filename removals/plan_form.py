@@ -13,6 +13,7 @@ from hazards.models import Inspection
 from inventory.models import Porosity, Tree
 from removals.cut import NotchKind
 from removals.felling_input import COM_SHARE_OF_HEIGHT, PullLine, Refusal, Site, Wedges
+from removals.learning import steering_default
 from removals.lines import Tackle, line_by_people, line_by_winch
 from removals.measured import InAllUnits
 from removals.models import FellingPlan
@@ -210,7 +211,7 @@ class FellingPlanForm(InAllUnits, PullFields, PlaceFields, CutFields, LeanFields
             *("lay_deg", "zone_multiple", "declination_deg", "slope_pct", "downhill_deg"),
             *("clear_length_m", "wire_distance_m", "wire_gap_m", "wire_kv"),
         )
-        return Site(**{name: self.cleaned_data[name] for name in names})
+        return Site(steering_error_deg=steering_default(), **{name: self.cleaned_data[name] for name in names})
 
 
 def _untouched(field: forms.Field) -> Any:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from removals import briefing_views, method_views, place_views, plan_views, views
+from removals import after_views, briefing_views, method_views, place_views, plan_views, views
 
 app_name = "removals"
 urlpatterns = [
@@ -9,7 +9,9 @@ urlpatterns = [
     path("<int:pk>/approve/", views.approve, name="approve"),
     path("<int:pk>/schedule/", views.schedule, name="schedule"),
     path("<int:pk>/withdraw/", views.withdraw, name="withdraw"),
-    path("<int:pk>/fell/", views.fell, name="fell"),
+    path("<int:pk>/fell/", after_views.fell, name="fell"),
+    path("<int:pk>/lodged/", after_views.lodged, name="lodged"),
+    path("<int:pk>/lodged/cleared/", after_views.clear_lodged, name="clear_lodged"),
     path("<int:pk>/down/", views.down, name="down"),
     path("<int:pk>/close/", views.close, name="close"),
     path("<int:pk>/plan/", plan_views.make_plan, name="plan"),
@@ -20,6 +22,10 @@ urlpatterns = [
     path("<int:pk>/place/take-back/", place_views.take_back, name="take_back"),
     path("<int:pk>/methods/", method_views.methods, name="methods"),
     path("rules/", method_views.rules, name="rules"),
+    path("lodged/", after_views.lodged_trees, name="lodged_trees"),
+    path("alarms/", after_views.alarm_list, name="alarms"),
+    path("near-misses/", after_views.near_miss_list, name="near_misses"),
+    path("learning/", after_views.learned, name="learning"),
     path("plans/<int:pk>/", plan_views.felling_plan, name="felling_plan"),
     path("plans/<int:pk>/briefing/", briefing_views.briefing, name="briefing"),
     path("briefings/<uuid:pk>/", briefing_views.held_briefing, name="held_briefing"),

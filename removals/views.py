@@ -19,8 +19,10 @@ from inventory.paging import page_of
 from inventory.record import Actor
 from removals import forms, workflow
 from removals.filters import ALL, OPEN, OrderFilter
+from removals.lodged_work import hanging_trees
 from removals.models import OrderState, RemovalOrder
 from removals.next_steps import outlook, way
+from removals.outcome_work import open_alarms, outcome_parts
 from removals.readiness import latest_plan
 from replanting.models import ReplacementTask
 
@@ -50,6 +52,8 @@ def orders(request: HttpRequest) -> HttpResponse:
         "states": [(OPEN, "Open"), *((state, state.capitalize()) for state in OrderState.values), (ALL, "All")],
         "state": request.GET.get("state", OPEN),
         "today": timezone.localdate(),
+        "hanging": hanging_trees().defer("order__park__boundary"),
+        "alarms": open_alarms().count(),
     }
     return render(request, "removals/orders.html", context)
 
@@ -69,6 +73,7 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
         "overdue": bool(shown.due_on and shown.due_on < today and not shown.felled_on and not shown.withdrawn_on),
         "task": ReplacementTask.objects.filter(removed_tree_id=shown.tree_id).first(),
         "history": record[:HISTORY],
+        **outcome_parts(shown),
     }
     return render(request, "removals/order.html", context)
 
@@ -106,13 +111,6 @@ WITHDRAW = StepPage(
     workflow.withdraw,
     danger=True,
 )
-FELL = StepPage(
-    "Report it felled",
-    "The tree is felled",
-    "The tree leaves the inventory and the ranking, and its replacement task opens. This cannot be undone.",
-    forms.FellForm,
-    workflow.fell,
-)
 DOWN = StepPage(
     "Report it already down",
     "The tree is down",
@@ -138,11 +136,6 @@ def schedule(request: HttpRequest, pk: int) -> HttpResponse:
 @requires(Permission.APPROVE_REMOVAL)
 def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     return _step(request, WITHDRAW, the_order(pk))
-
-
-@requires(Permission.FELL)
-def fell(request: HttpRequest, pk: int) -> HttpResponse:
-    return _step(request, FELL, the_order(pk))
 
 
 @requires(Permission.FELL)

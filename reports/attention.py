@@ -16,7 +16,9 @@ from django.urls import reverse
 from hazards.models import Standing
 from inventory.access import Permission, Person, permissions_of
 from inventory.models import Tree
+from removals.lodged_work import hanging_trees
 from removals.models import OrderState, RemovalOrder
+from removals.outcome_work import open_alarms
 from replanting.models import Planting, ReplacementTask
 from replanting.policy import DEFAULT
 
@@ -62,6 +64,8 @@ def _hazards(today: dt.date) -> Iterator[Matter]:
 
 
 def _removals(today: dt.date, user: Person) -> Iterator[Matter]:
+    yield Matter("Trees that hang in another", hanging_trees(), "removals:lodged_trees", {}, Permission.FELL)
+    yield Matter("Felled under an older plan", open_alarms(), "removals:alarms", {}, Permission.CLOSE_REMOVAL)
     steps = (
         ("Removals to approve", OrderState.PROPOSED, Permission.APPROVE_REMOVAL),
         ("Removals to schedule", OrderState.APPROVED, Permission.SCHEDULE_REMOVAL),

@@ -9,10 +9,11 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 
 from hazards.models import Standing
-from inventory.access import Permission, requires
+from inventory.access import Permission, allowed, requires
 from inventory.context import units_of
 from inventory.csv_out import csv_download
 from inventory.models import Park
+from removals.lodged_work import hanging_trees
 from reports.attention import attention
 from reports.city import city_report, totals
 from reports.park import ParkReport, park_report
@@ -35,6 +36,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "others": others,
         "worst": worst[:WORST_SHOWN],
         "today": today,
+        "hanging": hanging_trees().defer("order__park__boundary") if allowed(request.user, Permission.FELL) else (),
     }
     return render(request, "reports/home.html", context)
 

@@ -16,11 +16,13 @@ from inventory.access import Role
 from inventory.cells import cell
 from inventory.models import Park, Species, Tree, TreeStatus
 from inventory.record import Actor
+from removals.lodged_work import report_lodged
 from removals.models import FellingPlan, JobBriefing, RemovalOrder
+from removals.outcome import Went
 from replanting.models import Planting, ReplacementTask
 from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
 from tests.hazards.factories import EXTREME, TargetFactory, inspect, pick
-from tests.removals.builders import Story
+from tests.removals.builders import Story, inputs
 from tests.replanting.walk import opened, planted
 
 
@@ -40,13 +42,14 @@ class World:
     plan: FellingPlan
     briefing: JobBriefing
     felled: RemovalOrder
+    lodged: RemovalOrder
     task: ReplacementTask
     planting: Planting
     species: Species
 
 
 def placed(park: Park, n: int) -> Tree:
-    lon, lat = 8.5 + n / 1e4, 47.2
+    lon, lat = 8.5, 47.2 + n / 1e4
     return TreeFactory(park=park, tag=f"LG-{n}", lon=lon, lat=lat, cell=cell(lon, lat))
 
 
@@ -56,6 +59,22 @@ def watched(park: Park) -> PestWatch:
     limit = {"genus": "Quercus", "region": park.name, "first": "01-01", "last": "12-31"}
     add_limit(by=Actor(), limit=PruningLimit(watch=watch, rule="no pruning", authority="the city's forester", **limit))
     return watch
+
+
+def _told(story: Story) -> RemovalOrder:
+    """Felled under a plan that a newer one had replaced, with everything measured and a near miss told."""
+    older = story.scheduled().planned()
+    story.briefed(older)
+    story.planned(inputs(height_m=16.0))
+    went = Went(
+        as_planned=False, actual_lay_deg=104.0, near_miss="A limb fell by the spotter", diameter_cm=38, height_m=16
+    )
+    return story.fell(plan_digest=older.digest, went=went)
+
+
+def _hanging(story: Story) -> RemovalOrder:
+    report_lodged(by=story.lead, order=story.ready().order, marked="Tape all around, Bo Hazel on guard")
+    return story.order
 
 
 def make_world(cast: dict[Role, User]) -> World:
@@ -84,7 +103,8 @@ def make_world(cast: dict[Role, User]) -> World:
         scheduled=scheduled.order,
         plan=plan,
         briefing=briefing,
-        felled=Story(cast, third).felled(),
+        felled=_told(Story(cast, third)),
+        lodged=_hanging(Story(cast, placed(park, 5))),
         task=opened(TreeFactory(park=park)),
         planting=planted(TreeFactory(park=park)),
         species=SpeciesFactory(botanical="Tilia cordata", family="Malvaceae", palette=True),
@@ -139,6 +159,13 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.MANAGER, "/removals/rules/"),
     (Role.CREW_LEAD, "/removals/{scheduled.pk}/sheet/"),
     (Role.CREW_LEAD, "/removals/{scheduled.pk}/fell/"),
+    (Role.CREW_LEAD, "/removals/{scheduled.pk}/lodged/"),
+    (Role.CREW_LEAD, "/removals/{lodged.pk}/"),
+    (Role.CREW_LEAD, "/removals/{lodged.pk}/lodged/cleared/"),
+    (Role.CREW_LEAD, "/removals/lodged/"),
+    (Role.MANAGER, "/removals/alarms/"),
+    (Role.MANAGER, "/removals/near-misses/"),
+    (Role.MANAGER, "/removals/learning/"),
     (Role.CREW_LEAD, "/removals/plans/{plan.pk}/"),
     (Role.CREW_LEAD, "/removals/plans/{plan.pk}/briefing/"),
     (Role.CREW_LEAD, "/removals/briefings/{briefing.pk}/"),

@@ -15,9 +15,10 @@ from removals.briefing import Chapter, checklist
 from removals.felling_input import Haul, Refusal
 from removals.models import FellingPlan, JobBriefing
 from removals.plan_form import FellingPlanForm, prefilled
+from removals.signals import COMMON_PRACTICE
 from removals.tree_plan import plan_for_tree
 from tests.factories import SpeciesFactory, TreeFactory
-from tests.removals.builders import Story, inputs
+from tests.removals.builders import CARD, CREW, Story, inputs
 
 BY_PEOPLE = {
     "dbh_cm": "36 cm",
@@ -268,51 +269,76 @@ def test_an_older_plan_says_that_it_was_replaced(as_role, story):
 # ---- The briefing ----------------------------------------------------------------------------------------------------
 
 
-def ticked(*, without: str = "", **crew) -> dict[str, object]:
-    """The briefing's form with every item ticked but one, signed by the crew given as role=name."""
+def ticked(*, without: str = "", **changes) -> dict[str, object]:
+    """The briefing's form with every item ticked but one, the usual signals, and the emergency card filled in."""
     boxes = {
         chapter.name.lower(): [
             item.key for item in checklist(pull_line=True) if item.chapter is chapter and item.key != without
         ]
         for chapter in Chapter
     }
+    card = {f"card_{key}": words for key, words in CARD.items()}
     rows = {
-        f"crew-{n}-{key}": value
-        for n, row in enumerate(crew.items())
-        for key, value in zip(("role", "name"), row, strict=True)
+        f"signals-{n}-{key}": value
+        for n, row in enumerate(COMMON_PRACTICE)
+        for key, value in zip(("kind", "signal", "meaning"), row.row(), strict=True)
     }
-    return {**boxes, "weather": "dry", "crew-TOTAL_FORMS": len(crew), "crew-INITIAL_FORMS": 0, **rows}
+    totals = {"signals-TOTAL_FORMS": len(COMMON_PRACTICE), "signals-INITIAL_FORMS": 0}
+    return {**boxes, "gust_ms": "2 m/s", "weather": "dry", **card, **rows, **totals, **changes}
 
 
-CREW = {"feller": "Ada Larch", "puller": "Bo Hazel", "spotter": "Cy Rowan"}
+def held_in_the_form(as_role, story) -> str:
+    """The address of the held briefing, nobody's name under it yet."""
+    response = as_role(Role.CREW_LEAD).post(reverse("removals:briefing", args=[story.planned().pk]), ticked())
+    assert response.status_code == 302, text(response)
+    return response.url
 
 
-def test_a_briefing_is_held_in_the_form_and_makes_the_order_ready(as_role, story):
-    plan, client = story.planned(), as_role(Role.CREW_LEAD)
-    response = client.post(reverse("removals:briefing", args=[plan.pk]), ticked(**CREW))
-    held = JobBriefing.objects.get()
-    assert response.url == reverse("removals:held_briefing", args=[held.pk])
-    assert set(held.signatures.values_list("name", "role")) == {(name, role) for role, name in CREW.items()}
-    assert "The crew is whole." in text(client.get(response.url))
+def test_a_briefing_is_held_in_the_form_signed_in_turn_and_makes_the_order_ready(as_role, story):
+    client, address = as_role(Role.CREW_LEAD), held_in_the_form(as_role, story)
+    for name, role in CREW:
+        assert "The crew is whole." not in text(client.get(address))
+        client.post(address, {"name": name, "role": role})
+    assert "The crew is whole." in text(client.get(address))
     assert "Report it felled" in text(client.get(reverse("removals:order", args=[story.order.pk])))
 
 
-def test_an_item_left_out_is_named_and_nothing_is_kept(as_role, story):
-    plan = story.planned()
-    response = as_role(Role.CREW_LEAD).post(
-        reverse("removals:briefing", args=[plan.pk]), ticked(without="wires", **CREW)
-    )
-    assert "Not covered yet: Wires" in text(response)
-    assert not JobBriefing.objects.exists()
+def test_what_was_agreed_is_kept_and_shown(as_role, story):
+    address = held_in_the_form(as_role, story)
+    held = JobBriefing.objects.get()
+    assert (held.gust_ms, held.emergency["hospital"]) == (2.0, CARD["hospital"])
+    assert held.signals == [signal.row() for signal in COMMON_PRACTICE]
+    shown = text(as_role(Role.READER).get(address))
+    for words in ("Alderquay General, 4 km", "Both arms crossed above the head", "2.0 m/s"):
+        assert words in shown
 
 
-def test_what_a_crew_lacks_is_said_and_one_more_may_sign(as_role, story):
+def test_the_next_briefing_begins_with_what_was_agreed_before(as_role, story):
+    changed = {"signals-0-signal": "“Halt!”", "card_kit": "In the red box"}
     plan, client = story.planned(), as_role(Role.CREW_LEAD)
-    client.post(reverse("removals:briefing", args=[plan.pk]), ticked(feller="Ada Larch", puller="Bo Hazel"))
-    address = reverse("removals:held_briefing", args=[JobBriefing.objects.get().pk])
-    assert "3 people must sign with a pull line; 2 did." in text(client.get(address))
-    client.post(address, {"name": "Cy Rowan", "role": "spotter"})
-    assert "The crew is whole." in text(client.get(address))
+    address = reverse("removals:briefing", args=[plan.pk])
+    client.post(address, ticked(**changed))
+    again = client.get(address).content.decode()
+    assert "“Halt!”" in again
+    assert "In the red box" in again
+
+
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        ({"without": "wires"}, "Not covered yet: Wires"),
+        ({"gust_ms": "30 m/s"}, "over the plan’s stop wind"),
+        ({"gust_ms": ""}, "This field is required"),
+        ({"card_trained": ""}, "Without somebody trained in first aid nobody fells."),
+        ({f"signals-{n}-meaning": "Wait" for n in range(3)}, "No signal means stop"),
+        ({"signals-3-signal": "One long blast", "signals-3-kind": "whistle"}, "has two meanings"),
+    ],
+)
+def test_what_is_missing_or_too_much_is_said_and_nothing_is_kept(as_role, story, changes, why):
+    plan = story.planned()
+    response = as_role(Role.CREW_LEAD).post(reverse("removals:briefing", args=[plan.pk]), ticked(**changes))
+    assert why in text(response)
+    assert not JobBriefing.objects.exists()
 
 
 def test_a_signature_given_twice_is_refused_on_the_form(as_role, story):
