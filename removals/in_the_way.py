@@ -5,7 +5,7 @@ The plan keeps the things that stood around the tree when it was made, so that i
 
 from collections.abc import Iterator
 
-from removals.bounds import Area, Bounds, Outside, wire_outside
+from removals.bounds import METHOD_BOUNDS, Area, Bounds, Outside, wire_outside
 from removals.felling_input import FellingInput
 from removals.lay_finder import FallingTree, InSwath, Lay, judge_lay, nearest_wire_m
 from removals.lay_words import seen_words
@@ -35,6 +35,12 @@ def accepted_in_swath(inp: FellingInput, bounds: Bounds) -> tuple[InSwath, ...]:
     return () if lay is None else tuple(each for each in lay.in_swath if each.accepted)
 
 
+def blocking(inp: FellingInput, bounds: Bounds = METHOD_BOUNDS) -> frozenset[str]:
+    """Names of what the swath holds and nobody has accepted."""
+    lay = lay_in_place(inp, bounds)
+    return frozenset() if lay is None else frozenset(seen.name for seen in lay.blocked_by)
+
+
 def in_the_way(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
     """A sentence for each way in which the place refuses the plan."""
     yield from _wires(inp, bounds)
@@ -42,9 +48,9 @@ def in_the_way(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
     if lay is None:
         return
     # A wire that a swath reaches is nearer than the wires' own bound and has its sentence already.
-    blocking = [seen for seen in lay.blocked_by if seen.kind is not FeatureKind.WIRE]
-    if blocking:
-        what = "; ".join(map(seen_words, blocking))
+    holding = [seen for seen in lay.blocked_by if seen.kind is not FeatureKind.WIRE]
+    if holding:
+        what = "; ".join(map(seen_words, holding))
         yield Outside(
             Area.FORCES,
             f"The swath holds what nobody has accepted by name: {what}. Turn the lay, or settle it at the place.",

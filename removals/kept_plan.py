@@ -14,6 +14,7 @@ from removals import felling
 from removals.felling_input import FellingInput
 from removals.felling_result import FellingPlanResult
 from removals.felling_steps import Step, steps
+from removals.ground_steps import ground_steps
 
 Made = TypeVar("Made")
 
@@ -31,9 +32,10 @@ class KeptPlan:
 def computed(inputs: FellingInput, assumptions: Sequence[str], entered: Mapping[str, Any]) -> KeptPlan:
     """Compute the plan, with each figure's steps, and make it plain."""
     result = felling.plan(inputs)
+    opened = (*steps(inputs, result), *ground_steps(inputs, result))
     whole = {
         "inputs": {**asdict(inputs), "entered": dict(entered)},
-        "results": {**asdict(result), "steps": [asdict(step) for step in steps(inputs, result)]},
+        "results": {**asdict(result), "steps": [asdict(step) for step in opened]},
         "assumptions": list(assumptions),
     }
     # An infinite figure would be a fault of the method, not something to keep.

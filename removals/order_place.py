@@ -132,7 +132,10 @@ def _lean_deg(entered: Mapping[str, Any]) -> float:
     return math.degrees(math.atan2(offset_m, height_m - (entered.get("cut_height_m") or 0.0)))
 
 
+def standing_things(place: OrderPlace) -> list[Thing]:
+    """What lays are judged by. Spotters are no part of it: they move with the lay."""
+    return [thing for thing in place.things if thing.kind is not FeatureKind.SPOTTER]
+
+
 def lays_in(place: OrderPlace, tree: FallingTree) -> LayFindings:
-    """Spotters are no part of it: they move with the lay."""
-    fixed = [thing for thing in place.things if thing.kind is not FeatureKind.SPOTTER]
-    return find_lays(tree, fixed, place.accepted_names)
+    return find_lays(tree, standing_things(place), place.accepted_names)

@@ -28,7 +28,7 @@ def place_from_above(
     inp: FellingInput, place: Place, units: Units, features: Sequence[Feature] = (), key: str = "place"
 ) -> Drawing:
     """The whole drop zone with the stump in its middle."""
-    view = view_for(_reach_m(inp, place))
+    view = view_for(reach_m(inp, place))
     zones, ways = tuple(_zones(view, place, units, key)), tuple(_ways(view, inp, place, units))
     words = [shape for shape in (*zones, *ways) if shape.tag == "text"]
     return Drawing(
@@ -51,7 +51,8 @@ def place_from_above(
     )
 
 
-def _reach_m(inp: FellingInput, place: Place) -> float:
+def reach_m(inp: FellingInput, place: Place) -> float:
+    """How far the paper shows the ground."""
     line_m = inp.line.distance_m if inp.line else 0.0
     return max(place.drop_zone_m or 0.0, place.keep_clear_m, line_m)
 
@@ -77,7 +78,7 @@ def _ways(view: View, inp: FellingInput, place: Place, units: Units) -> Iterator
         yield from _line(view, inp.line.distance_m, place.lay_deg, inp.line.redirected, units)
     yield view.line("lay", STUMP, place.top_point_m)
     yield view.arrow_head("arrow-lay", place.top_point_m, STUMP)
-    yield label(view, point_m(place.lay_deg, _reach_m(inp, place)), f"lay {place.lay_deg:.0f}°")
+    yield label(view, point_m(place.lay_deg, reach_m(inp, place)), f"lay {place.lay_deg:.0f}°")
     for retreat in place.retreats:
         yield view.line("retreat", STUMP, retreat.point_m)
         yield view.arrow_head("arrow", retreat.point_m, STUMP)

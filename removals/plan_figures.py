@@ -11,6 +11,7 @@ from inventory.units import M_PER_FT, N_PER_LBF, Units
 from removals.felling_json import result_to_json
 from removals.felling_result import FellingPlanResult
 from removals.felling_steps import Step
+from removals.place import RETREAT_DISTANCE_M
 
 Show = Callable[[float, Units], str]
 
@@ -52,6 +53,10 @@ def angle(deg: float, units: Units) -> str:
     return f"{deg:.0f}°"
 
 
+def percent(share: float, units: Units) -> str:
+    return f"{share:.1f} %"
+
+
 CHAPTERS: dict[str, dict[str, Show]] = {
     "The cut": {
         "notch_depth_cm": u.small_length,
@@ -72,8 +77,22 @@ CHAPTERS: dict[str, dict[str, Show]] = {
         "needed_n": u.force,
         "side_moment_nm": moment,
     },
+    "The line and its gear": {
+        "available_n": u.force,
+        "held_share_pct": percent,
+        "least_working_load_n": u.force,
+        "redirect_load_n": u.force,
+    },
     "The wind": {"stop_wind_ms": u.speed, "stop_wind_printed_ms": u.speed},
-    "The place": {"drop_zone_m": u.distance},
+    "The ground": {
+        "drop_zone_m": u.distance,
+        "top_distance_m": u.distance,
+        "top_side_m": u.distance,
+        "keep_clear_m": u.distance,
+        "approach_m": u.distance,
+        "puller_least_m": u.distance,
+        "retreat_distance_m": u.distance,
+    },
 }
 
 
@@ -116,12 +135,59 @@ def at_a_glance(result: FellingPlanResult, units: Units) -> tuple[Figure, ...]:
     return tuple(Figure(label, *both_units(value, show, units)) for label, value, show in rows if value is not None)
 
 
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """A figure at the ends of the uncertain inputs taken together and at their nominal values, in both units."""
+
+    label: str
+    low: str
+    nominal: str
+    high: str
+
+
+def at_both_ends(result: FellingPlanResult, units: Units) -> tuple[Ends, ...]:
+    """Weight, needed and available pull; empty where nothing holds. Needed without the hinge and with a thicker one too."""
+    rows: list[tuple[str, float, float, float, Show]] = []
+    if result.mass:
+        rows.append(("Green weight", result.mass.low_kg, result.mass.kg, result.mass.high_kg, u.mass))
+    if forces := result.forces:
+        needed, available = forces.needed_n, result.available_n
+        rows.append(("Pull needed", needed.low, needed.nominal, needed.high, u.force))
+        rows.append(("Pull available", available.low, available.nominal, available.high, u.force))
+    return tuple(
+        Ends(label, *(_both(value, show, units) for value in (low, nominal, high)))
+        for label, low, nominal, high, show in rows
+    )
+
+
+def hinge_words(result: FellingPlanResult, units: Units) -> str:
+    """What the hinge costs: the pull without it and with one centimetre more."""
+    if result.forces is None:
+        return ""
+    bare, thicker = result.forces.needed_without_hinge_n, result.forces.needed_thicker_hinge_n
+    return (
+        f"Without the strength of the hinge {_both(bare, u.force, units)} would do; "
+        f"a hinge 1 cm thicker needs {_both(thicker, u.force, units)}."
+    )
+
+
+def _both(value: float, show: Show, units: Units) -> str:
+    mine, theirs = both_units(value, show, units)
+    return f"{mine} ({theirs})" if theirs else mine
+
+
 def _values(result: FellingPlanResult) -> dict[str, Any]:
     values = result_to_json(result)
     if result.forces:
         values["needed_n"] = result.forces.needed_n.nominal
         values["side_moment_nm"] = result.forces.side_moment_nm
-    return values
+        values["held_share_pct"] = 100 * result.forces.held_share
+    if result.rating:
+        values["least_working_load_n"] = result.rating.least_working_load_n
+        values["redirect_load_n"] = result.rating.redirect_load_n
+    place = result.place
+    names = ("top_distance_m", "top_side_m", "keep_clear_m", "approach_m", "puller_least_m")
+    return {**values, **{name: getattr(place, name) for name in names}, "retreat_distance_m": RETREAT_DISTANCE_M}
 
 
 def _figure(step: Step, value: float, show: Show, units: Units) -> Figure:

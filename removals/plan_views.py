@@ -20,10 +20,13 @@ from removals.briefing import checklist
 from removals.cut_drawings import cut_from_above, cut_from_side
 from removals.felling_input import FellingInput
 from removals.felling_result import FellingPlanResult
+from removals.in_the_way import blocking
 from removals.kept_plan import read_input, read_result, read_steps
+from removals.map_parts import features_of
 from removals.models import FellingPlan, RemovalOrder
-from removals.place_drawing import place_from_above
-from removals.plan_figures import at_a_glance, chapters, retreat_words
+from removals.place_drawing import place_from_above, reach_m
+from removals.place_prefill import from_place
+from removals.plan_figures import at_a_glance, at_both_ends, chapters, hinge_words, retreat_words
 from removals.plan_form import FellingPlanForm, prefilled
 from removals.readiness import has_pull_line, latest_plan, plan_gaps
 from removals.tree_plan import plan_for_tree
@@ -37,14 +40,24 @@ def make_plan(request: HttpRequest, pk: int) -> HttpResponse:
     earlier = latest_plan(order)
     units = units_of(request)
     data = request.POST if request.method == "POST" else None
-    form = FellingPlanForm(data, tree=order.tree, units=units, initial=prefilled(order.tree, earlier))
+    told = from_place(order, earlier, _asked_lay(request))
+    start = {**prefilled(order.tree, earlier), **told.initial}
+    form = FellingPlanForm(data, tree=order.tree, units=units, initial=start)
     if form.is_valid():
         made = _computed(request, order, form)
         if made:
             return redirect("removals:felling_plan", made.pk)
-    return render(
-        request, "removals/plan_form.html", {"order": order, "tree": order.tree, "form": form, "earlier": earlier}
-    )
+    context = {"order": order, "tree": order.tree, "form": form, "earlier": earlier, "told": told.words}
+    return render(request, "removals/plan_form.html", context)
+
+
+def _asked_lay(request: HttpRequest) -> float | None:
+    """The lay in the address, as the rose links to it; what is no bearing is none."""
+    try:
+        lay_deg = float(request.GET.get("lay", ""))
+    except ValueError:
+        return None
+    return lay_deg if 0 <= lay_deg <= 360 else None
 
 
 def _computed(request: HttpRequest, order: RemovalOrder, form: FellingPlanForm) -> FellingPlan | None:
@@ -67,7 +80,9 @@ def felling_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """A plan as it was computed, each figure opening to its formula."""
     plan = the_plan(pk)
     order = the_order(plan.order_id)
-    return render(request, "removals/felling_plan.html", {**plan_context(request, plan), "order": order, "tree": order.tree})
+    return render(
+        request, "removals/felling_plan.html", {**plan_context(request, plan), "order": order, "tree": order.tree}
+    )
 
 
 def the_plan(pk: int) -> FellingPlan:
@@ -85,6 +100,8 @@ def plan_context(request: HttpRequest, plan: FellingPlan) -> dict[str, Any]:
         "cut_cm": 100 * inp.diameter_m,
         "drawings": _drawings(inp, result, units),
         "glance": at_a_glance(result, units),
+        "ends": at_both_ends(result, units),
+        "hinge_words": hinge_words(result, units),
         "chapters": chapters(result, read_steps(plan.results), units),
         "retreats": retreat_words(result),
         "latest": latest_plan(plan.order) == plan,
@@ -94,7 +111,8 @@ def plan_context(request: HttpRequest, plan: FellingPlan) -> dict[str, Any]:
 
 def _drawings(inp: FellingInput, result: FellingPlanResult, units: Units) -> list[SafeString]:
     """The cut from the side and from above when it holds, and the place; every word in them is escaped already."""
-    cut, place = result.cut, place_from_above(inp, result.place, units)
+    features = features_of(inp.site.things, blocking(inp), reach_m(inp, result.place))
+    cut, place = result.cut, place_from_above(inp, result.place, units, features)
     drawn = [cut_from_side(inp, cut, units), cut_from_above(inp, cut, units), place] if cut else [place]
     return [mark_safe(each.markup()) for each in drawn]  # noqa: S308
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 from removals import briefing as rules
 from removals.felling_result import Verdict
 from removals.models import FellingPlan, JobBriefing, LodgedTree, RemovalOrder
+from removals.order_place import place_gap
 
 WORKABLE = frozenset({Verdict.ADEQUATE, Verdict.MARGINAL})
 
@@ -47,7 +48,8 @@ def plan_gaps(plan: FellingPlan | None) -> tuple[str, ...]:
         return ("No felling plan has been made yet.",)
     if plan.verdict not in WORKABLE:
         return (f"The latest plan is “{plan.verdict}”: change it, or take the tree down another way.",)
-    return ()
+    changed = place_gap(plan)
+    return (changed,) if changed else ()
 
 
 def briefing_gaps(briefing: JobBriefing, plan: FellingPlan, crew: Crew) -> tuple[str, ...]:

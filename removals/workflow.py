@@ -25,6 +25,7 @@ from removals.models import (
     OrderState,
     RemovalOrder,
 )
+from removals.order_place import with_place
 from removals.outcome import Went
 from removals.outcome_work import keep_outcome, plan_worked_by
 from removals.readiness import hanging, hanging_words
@@ -92,10 +93,12 @@ def make_plan(
     """Compute a felling plan and keep it as computed. It takes the place of an earlier plan and voids its briefings.
 
     ``assumptions``: sentences on what was assumed, not measured; ``entered``: the measurements as somebody gave them (for
-    instance which point of the tree was plumbed). A plan outside the method is kept too, with its reasons.
+    instance which point of the tree was plumbed). The place of the order goes into the plan, so that a lay is refused for
+    what stands in its swath. A plan outside the method is kept too, with its reasons.
     """
     order = taken(order, Action.PLAN, by)
-    kept = kept_plan.computed(inputs, assumptions, entered or {})
+    inputs, unknown = with_place(order, inputs)
+    kept = kept_plan.computed(inputs, (*assumptions, *unknown), entered or {})
     plan = FellingPlan.objects.create(
         order=order,
         inputs=kept.inputs,

@@ -1,16 +1,23 @@
 """Felling plans and briefings as a crew lead makes them: the page's own form filled in, for the orders and for the walk."""
 
 import datetime as dt
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 
 from inventory.models import Tree
 from inventory.record import Actor
 from removals import briefing, briefing_work, workflow
+from removals.around import things_around
+from removals.lay_finder import FallingTree, find_lays
 from removals.models import CrewRole, FellingPlan, JobBriefing, RemovalOrder
+from removals.order_place import falling_tree, lays_in, place_of
+from removals.place_work import accept_thing
 from removals.plan_fields import WINCH
 from removals.plan_form import FellingPlanForm, prefilled
 from removals.readiness import has_pull_line
 from removals.tree_plan import PlumbPoint, TreePlan, plan_for_tree
+
+
+BRUSHED = "Only the edge of its crown is brushed; it is looked at afterwards."
 
 
 @dataclass(frozen=True)
@@ -34,6 +41,38 @@ class Draft:
 
     form: FellingPlanForm
     computed: TreePlan
+
+
+def lay_by_place(setting: Setting, order: RemovalOrder, manager: Actor) -> Setting:
+    """Turned to the best open lay; where none is open, to the one with the least in its swath, accepted by the manager."""
+    tree = _falling(order.tree)
+    found = lays_in(place_of(order, tree.height_m), tree)
+    if found.proposed:
+        return turned(setting, found.proposed[0].bearing_deg)
+    least = min(found.lays, key=lambda lay: len(lay.blocked_by))
+    for seen in least.blocked_by:
+        accept_thing(by=manager, order=order, name=seen.name, reason=BRUSHED)
+    return turned(setting, least.bearing_deg)
+
+
+def open_lay(tree: Tree) -> float | None:
+    """The best lay of a tree that has no order yet; None when all are blocked."""
+    falling = _falling(tree)
+    found = find_lays(falling, things_around(tree, falling.height_m).things)
+    return found.proposed[0].bearing_deg if found.proposed else None
+
+
+def turned(setting: Setting, lay_deg: float) -> Setting:
+    """The same tree turned as a whole: its lean turns with its lay."""
+    lean_deg = (setting.lean_toward_deg + lay_deg - setting.lay_deg) % 360
+    return replace(setting, lay_deg=lay_deg, lean_toward_deg=lean_deg)
+
+
+def _falling(tree: Tree) -> FallingTree:
+    falling = falling_tree(tree, None)
+    if falling is None:
+        raise ValueError(f"no lay for {tree}: its height is not known")
+    return falling
 
 
 def draft(tree: Tree, setting: Setting) -> Draft:
@@ -69,7 +108,7 @@ def brief(by: Actor, plan: FellingPlan, at: dt.datetime | None = None) -> JobBri
         plan=plan,
         checked=checked,
         signatures=crew,
-        gust_ms=1.5,
+        gust_ms=1.0,
         weather="Dry, 6 °C",
         emergency_card=_card(by, plan),
         at=at,

@@ -60,7 +60,7 @@ def walk(by: Mapping[str, Actor], say: Say) -> Tree | None:
 
 
 def _candidates() -> Iterator[Chosen]:
-    """Living trees of one stem over a place that is always used, whose felling plan holds."""
+    """Living trees of one stem over a place that is always used, with an open lay and a felling plan that holds."""
     rows = Standing.objects.select_related("tree__species", "tree__park", "assessment__target").filter(
         rating__in=[Rating.LOW.value, Rating.MODERATE.value],
         assessment__target__occupancy=Occupancy.CONSTANT.value,
@@ -73,14 +73,15 @@ def _candidates() -> Iterator[Chosen]:
         tree__height_m__range=(8, 16),
     )
     for row in rows.exclude(tree__removal_orders__state__in=OPEN_STATES).order_by("tree__tag"):
-        draft = plans.draft(row.tree, _setting(row.tree))
-        if draft.computed.result.verdict is Verdict.ADEQUATE and row.assessment:
+        if not row.assessment or plans.open_lay(row.tree) is None:
+            continue
+        if plans.draft(row.tree, _setting(row.tree)).computed.result.verdict is Verdict.ADEQUATE:
             yield Chosen(row.tree, row.assessment.target)
 
 
 def _setting(tree: Tree) -> plans.Setting:
     height_m = tree.height_m or 0.0
-    return plans.Setting(
+    setting = plans.Setting(
         lay_deg=110,
         plumb_offset_m=0.2,
         lean_toward_deg=80,
@@ -91,6 +92,7 @@ def _setting(tree: Tree) -> plans.Setting:
         working_load_limit_n=25_000,
         gust_ms=3,
     )
+    return plans.turned(setting, plans.open_lay(tree) or setting.lay_deg)
 
 
 def _inspect(by: Actor, chosen: Chosen, say: Say) -> Inspection:

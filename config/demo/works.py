@@ -51,7 +51,8 @@ def _work(row: Row, order: RemovalOrder, by: Actors, calendar: Calendar) -> None
     day = calendar.on(row["scheduled_days"])
     decided = calendar.on(row["approved_days"])
     removals.schedule(by=manager, order=order, scheduled_for=day, crew_lead=lead.user, on=decided)
-    plan = plans.keep(lead, order, plans.draft(order.tree, _setting(row)), at=calendar.at(row["plan_days"], "15:30"))
+    setting = plans.lay_by_place(_setting(row), order, manager)
+    plan = plans.keep(lead, order, plans.draft(order.tree, setting), at=calendar.at(row["plan_days"], "15:30"))
     if not row["felled_days"]:
         return
     plans.brief(lead, plan, at=calendar.at(row["felled_days"], "07:40"))

@@ -7,6 +7,7 @@ import pytest
 from removals import felling, kept_plan
 from removals.felling_input import Health, Refusal, Wedges
 from removals.felling_steps import steps
+from removals.ground_steps import ground_steps
 from tests.removals.builders import inputs
 
 PLANS = {
@@ -30,7 +31,7 @@ def test_input_result_and_steps_come_back_as_they_were(inp):
     kept, result = through_json(inp), felling.plan(inp)
     assert kept_plan.read_input(kept["inputs"]) == inp
     assert kept_plan.read_result(kept["results"]) == result
-    assert kept_plan.read_steps(kept["results"]) == steps(inp, result)
+    assert kept_plan.read_steps(kept["results"]) == (*steps(inp, result), *ground_steps(inp, result))
 
 
 def test_what_was_entered_stays_beside_the_input(inp):

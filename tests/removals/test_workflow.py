@@ -14,6 +14,7 @@ from removals import briefing_work, workflow
 from removals.briefing import checklist
 from removals.felling_input import Wedges
 from removals.models import BriefingSignature, JobBriefing, OrderState, RemovalOrder
+from removals.order_place import no_position
 from removals.states import Action
 from replanting.models import ReplacementTask
 from tests.factories import TreeFactory
@@ -132,7 +133,7 @@ def test_a_plan_keeps_inputs_results_and_what_was_assumed(story):
     plan.refresh_from_db()
     assert plan.inputs["diameter_m"] == 0.36
     assert plan.results["verdict"] == plan.verdict == "adequate"
-    assert plan.assumptions == ["Height was estimated."]
+    assert plan.assumptions == ["Height was estimated.", no_position(story.order.tree)]
     assert plan.method_version == plan.results["method_version"]
 
 
