@@ -92,5 +92,9 @@ def volume(litres: float, units: Units) -> str:
     return f"{litres / L_PER_GAL:.1f} gal" if units is Units.US else f"{litres:.0f} l"
 
 
+def crown_area(m2: float, units: Units) -> str:
+    return f"{m2 / M_PER_FT**2:,.0f} ft²" if units is Units.US else f"{m2:,.0f} m²"
+
+
 def area(m2: float, units: Units) -> str:
     return f"{m2 / M2_PER_ACRE:,.1f} acres" if units is Units.US else f"{m2 / 10_000:,.1f} ha"

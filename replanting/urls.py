@@ -1,10 +1,11 @@
 from django.urls import path
 
-from replanting import care_views, choice_views, views
+from replanting import care_views, choice_views, ledger_views, views
 
 app_name = "replanting"
 urlpatterns = [
     path("", views.tasks, name="tasks"),
+    path("ledger/", ledger_views.ledger, name="ledger"),
     path("care/", care_views.care, name="care"),
     path("care/losses/", care_views.losses, name="losses"),
     path("care/<int:pk>/tap/", care_views.tap, name="tap"),

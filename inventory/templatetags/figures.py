@@ -26,5 +26,6 @@ for _name, _show in {
     "speed": u.speed,
     "volume": u.volume,
     "area": u.area,
+    "crown_area": u.crown_area,
 }.items():
     register.filter(_name, _shown(_show))

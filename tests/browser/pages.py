@@ -172,6 +172,7 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.PLANNER, "/replanting/"),
     (Role.PLANNER, "/replanting/care/"),
     (Role.PLANNER, "/replanting/care/losses/"),
+    (Role.PLANNER, "/replanting/ledger/"),
     (Role.PLANNER, "/replanting/tasks/{task.pk}/"),
     (Role.PLANNER, "/replanting/tasks/{planting.task_id}/"),
     (Role.PLANNER, "/replanting/tasks/{planting.task_id}/visit/"),

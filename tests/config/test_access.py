@@ -103,6 +103,7 @@ PAGES = {
     "replanting:tasks": (ALL, ALL),
     "replanting:care": (ALL, ALL),
     "replanting:losses": (ALL, ALL),
+    "replanting:ledger": (ALL, ALL),
     "replanting:tap": ("ICP", "ICP"),
     "replanting:task": (ALL, ALL),
     "replanting:candidates": ("P", "P"),

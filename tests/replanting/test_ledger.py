@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from inventory.models import Tree, TreeStatus
 from inventory.record import COMMAND
 from replanting import workflow
-from replanting.ledger import Ledger, by_park, ledger, unpromised
-from replanting.models import ReplacementTask, Stock
+from replanting.canopy import Plantings
+from replanting.crowns import crowns
+from replanting.ledger import Ledger, by_park, by_park_and_year, in_all, ledger, unpromised
+from replanting.models import Planting, ReplacementTask, Stock
 from tests.factories import TODAY, ParkFactory, SpeciesFactory, TreeFactory
 from tests.replanting.walk import chosen, felled, opened, ordered, planted
 
@@ -42,6 +44,80 @@ def test_ledgers_of_parks_add_up_to_the_city():
     opened(TreeFactory(park=ParkFactory(code="A")))
     planted(TreeFactory(park=ParkFactory(code="B")))
     assert sum(by_park(TODAY).values(), Ledger()) == ledger(ALL(), TODAY)
+
+
+def lines(today=TODAY):
+    return {(line.park, line.year): line for line in by_park_and_year(ALL(), today)}
+
+
+def test_a_line_for_each_park_and_year_of_removal():
+    green, mead = ParkFactory(name="Green"), ParkFactory(name="Mead")
+    opened(TreeFactory(park=green), on=dt.date(2025, 3, 1))
+    opened(TreeFactory(park=green), on=dt.date(2026, 3, 1))
+    planted(TreeFactory(park=mead), on=dt.date(2026, 3, 1))
+    found = lines()
+    assert list(found) == [("Green", 2025), ("Green", 2026), ("Mead", 2026)]
+    assert found["Green", 2025].book == Ledger(owed=1, waiting=1, overdue=1)
+    assert found["Mead", 2026].book == Ledger(owed=1, planted=1)
+
+
+def test_a_promise_is_kept_by_a_living_tree_planted_by_its_day():
+    """Kept: planted in time. Late: planted after the day. Overdue counts against it; waived, or not yet due, is neither."""
+    due_soon, waived = opened(), opened()
+    workflow.waive(by=COMMAND, task=waived, reason="no room", on=TODAY)
+    planted()
+    opened(on=dt.date(2024, 1, 1))
+    late = opened(on=dt.date(2024, 1, 1))
+    workflow.choose_species(by=COMMAND, task=late, species=SpeciesFactory(), reason="fits", on=TODAY)
+    workflow.plant(by=COMMAND, task=late, on=TODAY, stock=Stock.CONTAINER)
+    keeping = in_all(ALL(), TODAY).keeping
+    assert (keeping.kept, keeping.late, keeping.overdue) == (1, 1, 1)
+    assert keeping.kept_pct == pytest.approx(100 / 3)
+    assert due_soon.due_on > TODAY
+
+
+def test_a_lost_planting_keeps_no_promise():
+    workflow.fail(by=COMMAND, task=planted().task, on=TODAY, reason="drought")
+    assert in_all(ALL(), TODAY).keeping.kept_pct is None
+
+
+def test_the_median_wait_is_that_of_the_first_plantings():
+    """Days 0, 9 and 31: the median is 9, also after a second planting; promises without one are left out."""
+    for days in (0, 9, 31):
+        task = ordered(on=TODAY - dt.timedelta(100))
+        workflow.plant(by=COMMAND, task=task, on=TODAY - dt.timedelta(100 - days))
+    workflow.fail(by=COMMAND, task=task, on=TODAY, reason="drought")
+    planted(task=task, on=TODAY)
+    opened()
+    assert in_all(ALL(), TODAY).keeping.wait_days == 9
+
+
+def test_nothing_removed_gives_no_line():
+    assert by_park_and_year(ALL(), TODAY) == []
+    assert in_all(ALL(), TODAY).book == Ledger()
+
+
+def test_the_lines_are_one_query(django_assert_num_queries):
+    for _ in range(4):
+        planted()
+    with django_assert_num_queries(1):
+        lines()
+
+
+def test_what_removals_took_of_the_crowns_and_what_is_planted():
+    """Spreads of 20 and 10 m: π/4 · (400 + 100) m². A lost planting stands no more; a taxon without figures is counted apart."""
+    figures = {"growth": "fast", "height_min_m": 9, "height_max_m": 12, "spread_min_m": 6, "spread_max_m": 9}
+    SpeciesFactory(botanical="Quercus rubra", **figures)
+    planted(TreeFactory(crown_spread_m=20), on=TODAY)
+    workflow.fail(by=COMMAND, task=planted(TreeFactory(crown_spread_m=10)).task, on=TODAY, reason="drought")
+    planted(TreeFactory(crown_spread_m=None))
+    Tree.objects.filter(pk=Planting.objects.latest("pk").tree_id).update(
+        species=SpeciesFactory(botanical="Nomen nudum")
+    )
+    found = crowns()
+    assert found.taken_m2 == pytest.approx(392.699, abs=1e-3)
+    assert (found.unmeasured, found.unfigured) == (1, 1)
+    assert found.plantings == (Plantings(2026, 1, "fast", 9, 12, 6, 9),)
 
 
 def test_a_missing_task_is_found():
@@ -127,5 +203,6 @@ def test_the_ledger_balances_at_every_step_of_any_history(history):
             book = ledger(ALL(), TODAY)
             assert book.balances
             assert book == tally(states, failures)
+            assert sum((line.book for line in by_park_and_year(ALL(), TODAY)), Ledger()) == book
             assert not unpromised().exists()
         transaction.set_rollback(True)

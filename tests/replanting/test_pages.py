@@ -82,7 +82,7 @@ class TestQueue:
     def test_asks_the_database_the_same_however_long_it_is(self, planner, django_assert_max_num_queries):
         for _ in range(60):
             opened()
-        with django_assert_max_num_queries(7):
+        with django_assert_max_num_queries(8):
             html = page(planner, "/replanting/")
         assert len(tags(html)) == 50
         (following,) = re.findall(r'rel="next" href="([^"]+)"', html)
@@ -132,7 +132,7 @@ class TestTask:
         planting = planted()
         for day in range(20):
             workflow.visit(by=COMMAND, planting=planting, on=JUNE + dt.timedelta(days=day))
-        with django_assert_max_num_queries(9):
+        with django_assert_max_num_queries(10):
             page(planner, url("task", planting.task))
 
 
@@ -261,7 +261,7 @@ class TestChoosing:
         for number in range(55):
             palette(f"Quercus no{number}")
         task = opened()
-        with django_assert_max_num_queries(10):
+        with django_assert_max_num_queries(11):
             page(planner, url("candidates", task))
 
 
@@ -398,7 +398,7 @@ class TestCare:
     def test_asks_the_database_the_same_however_long_it_is(self, planner, django_assert_max_num_queries):
         for _ in range(12):
             planted()
-        with django_assert_max_num_queries(7):
+        with django_assert_max_num_queries(8):
             page(planner, "/replanting/care/")
         assert Tree.objects.count() == 24
 
@@ -491,5 +491,44 @@ class TestLosses:
     def test_asks_the_database_the_same_however_many(self, planner, django_assert_max_num_queries):
         for _ in range(5):
             planted()
-        with django_assert_max_num_queries(7):
+        with django_assert_max_num_queries(8):
             page(planner, "/replanting/care/losses/")
+
+
+class TestLedger:
+    def test_gives_each_park_and_year_its_line_and_the_sum(self, planner):
+        opened(TreeFactory(park=ParkFactory(code="ALB", name="Albion Green")), on=dt.date(2025, 3, 1))
+        planted(TreeFactory(park=ParkFactory(code="MEA", name="Mead")))
+        html = page(planner, "/replanting/ledger/")
+        rows = [" ".join(re.sub(r"<[^>]+>", " ", row).split()) for row in re.findall(r"<tr>(.*?)</tr>", html, re.S)]
+        assert rows[1:4] == [
+            "Albion Green 2025 1 1 1 overdue 0 0 0 0 0 % –",
+            "Mead 2026 1 0 1 0 0 0 100 % 0 d",
+            "All 2 1 1 overdue 1 0 0 0 50 % 0 d",
+        ]
+
+    def test_of_one_park(self, planner):
+        opened(TreeFactory(park=ParkFactory(code="ALB", name="Albion Green")))
+        planted(TreeFactory(park=ParkFactory(code="MEA", name="Mead")))
+        html = page(planner, "/replanting/ledger/?park=ALB")
+        assert '<th scope="row">Albion Green <span' in html
+        assert '<th scope="row">Mead' not in html
+
+    def test_the_crowns_in_the_readers_unit_with_the_estimate_named_so(self, planner):
+        """A spread of 20 m covers 314 m² or 3,382 ft²."""
+        opened(TreeFactory(crown_spread_m=20))
+        html = page(planner, "/replanting/ledger/")
+        assert "<strong>314 m²</strong>" in html
+        assert "An estimate" in html
+        assert "does not grow it back within a century" in html
+        planner.cookies["units"] = "us"
+        assert "<strong>3,382 ft²</strong>" in page(planner, "/replanting/ledger/")
+
+    def test_a_city_that_removed_nothing_says_so(self, planner):
+        assert "Nothing is owed here" in page(planner, "/replanting/ledger/")
+
+    def test_asks_the_database_the_same_however_many(self, planner, django_assert_max_num_queries):
+        for _ in range(6):
+            planted()
+        with django_assert_max_num_queries(10):
+            page(planner, "/replanting/ledger/")
