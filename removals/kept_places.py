@@ -33,7 +33,9 @@ def months_between(kind: str) -> int:
 
 
 @transaction.atomic
-def keep_place(*, by: Actor, order: RemovalOrder, kind: str, height_left_m: float, reason: str) -> KeptPlace:
+def keep_place(
+    *, by: Actor, order: RemovalOrder, kind: str, height_left_m: float, reason: str, on: dt.date | None = None
+) -> KeptPlace:
     """Keep a snag or the stump of a felled tree; it is looked at again after the city's interval. Settles the stump item."""
     permit(by, KEEP)
     order = RemovalOrder.objects.select_for_update().select_related("tree").get(pk=order.pk)
@@ -55,7 +57,7 @@ def keep_place(*, by: Actor, order: RemovalOrder, kind: str, height_left_m: floa
         reason=said(reason, "Say why it is kept.", 300),
         inspect_on=months_after(felled_on, months_between(kind)),
     )
-    stump.state, stump.settled_on, stump.settled_by = WorkState.DONE, past(None), by.name
+    stump.state, stump.settled_on, stump.settled_by = WorkState.DONE, past(on, since=felled_on), by.name
     stump.note = short(f"Kept: {kind}, {height_left_m:g} m", 300)
     stump.save()
     _record(place, "kept", by, f"Kept, {kind} of {height_left_m:g} m: {place.reason}")

@@ -1,4 +1,4 @@
-"""What an order still lacks before its tree may be felled: read from the latest plan, its briefings and the crew."""
+"""What an order still lacks before its tree may be felled: read from plan, crew, work before the felling, and briefings."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ from collections.abc import Sequence
 from django.utils import timezone
 
 from removals import briefing as rules
+from removals.crew_work import crew_gaps
 from removals.felling_result import Verdict
 from removals.models import FellingPlan, JobBriefing, LodgedTree, RemovalOrder
 from removals.order_place import place_gap
+from removals.site_work import before_gaps
 
 WORKABLE = frozenset({Verdict.ADEQUATE, Verdict.MARGINAL})
 
@@ -64,6 +66,13 @@ def briefing_gaps(briefing: JobBriefing, plan: FellingPlan, crew: Crew) -> tuple
     return uncovered + unsigned + rules.crew_gaps([each.role for each in valid], pull_line=line)
 
 
+def scheduling_gaps(order: RemovalOrder, day: dt.date) -> tuple[str, ...]:
+    """What keeps the work from being fixed for a day: open items, and a named crew that may not do it then."""
+    plan = latest_plan(order)
+    crew = crew_gaps(order, day, bool(plan and has_pull_line(plan))) if order.crew.exists() else ()
+    return (*before_gaps(order, day, at_work=False), *crew)
+
+
 def felling_gaps(order: RemovalOrder, on: dt.date | None = None) -> tuple[str, ...]:
     """Everything that stands between ``order`` and its felling on a day (default: any), a sentence each; empty: nothing."""
     lodged = hanging(order)
@@ -73,6 +82,15 @@ def felling_gaps(order: RemovalOrder, on: dt.date | None = None) -> tuple[str, .
     lacking = plan_gaps(plan)
     if plan is None or lacking:
         return lacking
+    day = on or order.scheduled_for or timezone.localdate()
+    return (
+        *crew_gaps(order, day, has_pull_line(plan)),
+        *before_gaps(order, day, at_work=True),
+        *_gaps_of_briefings(order, plan, on),
+    )
+
+
+def _gaps_of_briefings(order: RemovalOrder, plan: FellingPlan, on: dt.date | None) -> tuple[str, ...]:
     held = _briefings(plan)
     if not held:
         return (_no_briefing(order),)

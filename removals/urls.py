@@ -1,6 +1,6 @@
 from django.urls import path
 
-from removals import after_views, briefing_views, method_views, place_views, plan_views, views
+from removals import after_views, briefing_views, crew_views, method_views, place_views, plan_views, site_views, views
 
 app_name = "removals"
 urlpatterns = [
@@ -16,6 +16,17 @@ urlpatterns = [
     path("<int:pk>/close/", views.close, name="close"),
     path("<int:pk>/plan/", plan_views.make_plan, name="plan"),
     path("<int:pk>/sheet/", plan_views.sheet, name="sheet"),
+    path("<int:pk>/crew/", crew_views.crew, name="crew"),
+    path("<int:pk>/work/<slug:slug>/", site_views.work_item, name="work_item"),
+    path("<int:pk>/work/<slug:slug>/waive/", site_views.waive_item, name="waive_item"),
+    path("<int:pk>/work/<slug:slug>/reopen/", site_views.reopen_item, name="reopen_item"),
+    path("<int:pk>/keep/", site_views.keep, name="keep"),
+    path("kept/", site_views.kept, name="kept"),
+    path("kept/<int:pk>/inspect/", site_views.inspect_kept, name="inspect_kept"),
+    path("kept/<int:pk>/end/", site_views.end_kept, name="end_kept"),
+    path("workers/", crew_views.workers, name="workers"),
+    path("workers/add/", crew_views.add_worker, name="add_worker"),
+    path("workers/<int:pk>/", crew_views.worker, name="worker"),
     path("<int:pk>/place/", place_views.place, name="place"),
     path("<int:pk>/place/remove/", place_views.remove_thing, name="remove_thing"),
     path("<int:pk>/place/accept/", place_views.accept, name="accept"),

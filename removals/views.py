@@ -20,8 +20,10 @@ from inventory.record import Actor
 from removals import forms, workflow
 from removals.filters import ALL, OPEN, OrderFilter
 from removals.lodged_work import hanging_trees
+from removals.method_work import latest_method
 from removals.models import OrderState, RemovalOrder
 from removals.next_steps import outlook, way
+from removals.order_parts import order_parts
 from removals.outcome_work import open_alarms, outcome_parts
 from removals.readiness import latest_plan
 from replanting.models import ReplacementTask
@@ -69,11 +71,13 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
         "way": way(shown),
         "outlook": outlook(shown, permissions_of(request.user), today),
         "plan": plan,
+        "method": latest_method(shown),
         "briefing": plan.briefings.prefetch_related("signatures").first() if plan else None,
         "overdue": bool(shown.due_on and shown.due_on < today and not shown.felled_on and not shown.withdrawn_on),
         "task": ReplacementTask.objects.filter(removed_tree_id=shown.tree_id).first(),
         "history": record[:HISTORY],
         **outcome_parts(shown),
+        **order_parts(shown, permissions_of(request.user), today),
     }
     return render(request, "removals/order.html", context)
 
@@ -119,7 +123,11 @@ DOWN = StepPage(
     workflow.already_down,
 )
 CLOSE = StepPage(
-    "Close", "Close the order", "Closed means that the paperwork is done.", forms.CloseForm, workflow.close
+    "Close",
+    "Close the order",
+    "Closed means that stump, clean-up and reading are done, or waived by name.",
+    forms.CloseForm,
+    workflow.close,
 )
 
 

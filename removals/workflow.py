@@ -28,9 +28,11 @@ from removals.models import (
 from removals.order_place import with_place
 from removals.outcome import Went
 from removals.outcome_work import keep_outcome, plan_worked_by
-from removals.readiness import hanging, hanging_words
+from removals.readiness import hanging, hanging_words, scheduling_gaps
+from removals.site_work import after_gap, open_stage
 from removals.states import Action
 from removals.steps import day_words, moment, name_of, past, permit, record_step, said, saved, short, taken
+from removals.work_items import Stage
 from replanting.workflow import open_task
 
 
@@ -57,6 +59,7 @@ def propose(*, by: Actor, tree: Tree, reason: str, on: dt.date | None = None) ->
 def approve(*, by: Actor, order: RemovalOrder, on: dt.date | None = None) -> RemovalOrder:
     order = taken(order, Action.APPROVE, by)
     order.approved_on, order.approved_by = past(on, since=order.proposed_on), by.user
+    open_stage(order, Stage.BEFORE)
     return saved(order, Action.APPROVE, by=by, summary="Approved.")
 
 
@@ -64,13 +67,19 @@ def approve(*, by: Actor, order: RemovalOrder, on: dt.date | None = None) -> Rem
 def schedule(
     *, by: Actor, order: RemovalOrder, scheduled_for: dt.date, crew_lead: User, on: dt.date | None = None
 ) -> RemovalOrder:
-    """Give the work a day and a crew lead, or another day or lead. ``on``: the day this was decided."""
+    """Give the work a day and a crew lead, or another day or lead. ``on``: the day this was decided.
+
+    Waits for the work before the felling; a crew that is named already must be one that may do the work on that day.
+    """
     order = taken(order, Action.SCHEDULE, by)
     decided = past(on, since=order.approved_on)
     if scheduled_for < decided:
         raise Refused(f"{day_words(scheduled_for)} has passed; schedule the felling for {day_words(decided)} or later.")
     if not allowed(crew_lead, Permission.BRIEF_CREW):
         raise Refused(f"{name_of(crew_lead)} is no crew lead; name somebody who may hold the job briefing.")
+    gaps = scheduling_gaps(order, scheduled_for)
+    if gaps:
+        raise Refused(gaps[0])
     order.scheduled_for, order.crew_lead = scheduled_for, crew_lead
     return saved(
         order,
@@ -160,10 +169,13 @@ def already_down(*, by: Actor, order_or_tree: RemovalOrder | Tree, on: dt.date, 
 
 @transaction.atomic
 def close(*, by: Actor, order: RemovalOrder, on: dt.date | None = None) -> RemovalOrder:
-    """The paperwork is done."""
+    """Stump, clean-up and reading are done or waived by name, and with them the paperwork."""
     order = taken(order, Action.CLOSE, by)
+    still_open = after_gap(order)
+    if still_open:
+        raise Refused(still_open)
     order.closed_on = past(on, since=order.felled_on)
-    return saved(order, Action.CLOSE, by=by, summary="Closed: the paperwork is done.")
+    return saved(order, Action.CLOSE, by=by, summary="Closed: stump, clean-up and reading are settled.")
 
 
 @transaction.atomic
@@ -186,6 +198,7 @@ def _down(order: RemovalOrder, action: Action, *, by: Actor, on: dt.date, why: s
         raise Refused(f"{tree.tag} was removed on {day_words(tree.removed_on)} already.")
     order.felled_on = on
     saved(order, action, by=by, summary=summary)
+    open_stage(order, Stage.AFTER)
     mark_removed(by=by, tree=tree, on=on, why=short(why, 250), died=order.found_down)
     open_task(by=by, tree=tree, on=on)
     order.tree = tree

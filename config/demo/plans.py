@@ -16,7 +16,6 @@ from removals.plan_form import FellingPlanForm, prefilled
 from removals.readiness import has_pull_line
 from removals.tree_plan import PlumbPoint, TreePlan, plan_for_tree
 
-
 BRUSHED = "Only the edge of its crown is brushed; it is looked at afterwards."
 
 

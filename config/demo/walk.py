@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.utils import timezone
 
-from config.demo import plans
+from config.demo import crews, plans
 from hazards.matrix import Consequences, Exposure, Failure, Occupancy, Rating, suggest_impact
 from hazards.models import Inspection, InspectionLevel, Part, Standing, Target
 from hazards.observation import AssessmentPick, DefectFound, InspectionReport
@@ -17,8 +17,9 @@ from hazards.workflow import record_inspection
 from inventory.models import Condition, Park, Species, Tree, TreeStatus
 from inventory.record import Actor
 from removals import workflow as removals
+from removals.crew_work import crew_of
 from removals.felling_result import Verdict
-from removals.models import OPEN_STATES, RemovalOrder
+from removals.models import OPEN_STATES, RemovalOrder, WorkState
 from removals.tree_plan import default_anchor_height_m
 from replanting import workflow as replanting
 from replanting.fit import suits
@@ -140,12 +141,19 @@ def _order(by: Mapping[str, Actor], chosen: Chosen, say: Say) -> RemovalOrder:
     order = removals.propose(by=by["wren"], tree=chosen.tree, reason=REASON)
     order = removals.approve(by=by["selma"], order=order)
     today, lead = timezone.localdate(), by["rufus"]
+    crews.prepare(lead, order, today)
     order = removals.schedule(by=by["selma"], order=order, scheduled_for=today, crew_lead=lead.user)
     say(
         f"Ordered      removal {order.number}: proposed by {by['wren'].name}, approved by {by['selma'].name}, "
         f"today, crew lead {lead.name}."
     )
+    say(f"Prepared     {_prepared(order)}")
     return order
+
+
+def _prepared(order: RemovalOrder) -> str:
+    crew = ", ".join(f"{member.name} ({member.role})" for member in crew_of(order))
+    return f"{order.work_items.exclude(state=WorkState.OPEN).count()} items before the work are settled; crew {crew}."
 
 
 def _fell(by: Actor, order: RemovalOrder, say: Say) -> None:

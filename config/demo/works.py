@@ -5,12 +5,12 @@ from dataclasses import fields
 
 from django.db import transaction
 
-from config.demo import plans
+from config.demo import crews, outcomes, plans
 from config.demo.files import Calendar, Row, number, table
 from inventory.models import Species, Tree
 from inventory.record import Actor
 from removals import workflow as removals
-from removals.models import OrderState, RemovalOrder
+from removals.models import KeptKind, OrderState, RemovalOrder
 from replanting import workflow as replanting
 from replanting.models import ReplacementTask, TaskState
 
@@ -27,6 +27,11 @@ def load_orders(by: Actors, calendar: Calendar) -> int:
     for row in rows:
         _order(row, trees[row["tag"]], by, calendar)
     return len(rows)
+
+
+def _kept(row: Row) -> str:
+    """A few of the closed orders left something standing, told by the tag so that the demo is the same every time."""
+    return {"0": KeptKind.SNAG.value, "7": KeptKind.STUMP.value}.get(row["tag"][-1], "")
 
 
 def _order(row: Row, tree: Tree, by: Actors, calendar: Calendar) -> None:
@@ -50,14 +55,19 @@ def _work(row: Row, order: RemovalOrder, by: Actors, calendar: Calendar) -> None
     lead, manager = by[row["crew_lead"]], by[row["approved_by"]]
     day = calendar.on(row["scheduled_days"])
     decided = calendar.on(row["approved_days"])
+    crews.prepare(lead, order, decided)
     removals.schedule(by=manager, order=order, scheduled_for=day, crew_lead=lead.user, on=decided)
     setting = plans.lay_by_place(_setting(row), order, manager)
     plan = plans.keep(lead, order, plans.draft(order.tree, setting), at=calendar.at(row["plan_days"], "15:30"))
     if not row["felled_days"]:
         return
+    felled = calendar.on(row["felled_days"])
+    crews.look_again(lead, order, felled)
     plans.brief(lead, plan, at=calendar.at(row["felled_days"], "07:40"))
-    removals.fell(by=lead, order=order, on=calendar.on(row["felled_days"]), outcome=row["outcome"])
+    measured = outcomes.went(row["tag"], row["outcome"], plan)
+    removals.fell(by=lead, order=order, on=felled, outcome=row["outcome"], went=measured)
     if row["closed_days"]:
+        crews.clean_up(lead, order, felled, _kept(row))
         removals.close(by=manager, order=order, on=calendar.on(row["closed_days"]))
 
 

@@ -16,13 +16,14 @@ from inventory.access import Role
 from inventory.cells import cell
 from inventory.models import Park, Species, Tree, TreeStatus
 from inventory.record import Actor
+from removals.kept_places import keep_place
 from removals.lodged_work import report_lodged
-from removals.models import FellingPlan, JobBriefing, RemovalOrder
+from removals.models import FellingPlan, JobBriefing, KeptPlace, RemovalOrder, Worker
 from removals.outcome import Went
 from replanting.models import Planting, ReplacementTask
 from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
 from tests.hazards.factories import EXTREME, TargetFactory, inspect, pick
-from tests.removals.builders import Story, inputs
+from tests.removals.builders import CREW, Story, inputs
 from tests.replanting.walk import opened, planted
 
 
@@ -42,6 +43,8 @@ class World:
     plan: FellingPlan
     briefing: JobBriefing
     felled: RemovalOrder
+    kept: KeptPlace
+    worker: Worker
     lodged: RemovalOrder
     task: ReplacementTask
     planting: Planting
@@ -77,6 +80,12 @@ def _hanging(story: Story) -> RemovalOrder:
     return story.order
 
 
+def _kept(story: Story) -> KeptPlace:
+    return keep_place(
+        by=story.lead, order=story.felled(), kind="standing snag", height_left_m=4.0, reason="Woodpecker holes"
+    )
+
+
 def make_world(cast: dict[Role, User]) -> World:
     park = ParkFactory(code="LG", name="Lantern Green")
     tree, dead, other, third = (placed(park, n) for n in range(1, 5))
@@ -105,6 +114,8 @@ def make_world(cast: dict[Role, User]) -> World:
         briefing=briefing,
         felled=_told(Story(cast, third)),
         lodged=_hanging(Story(cast, placed(park, 5))),
+        kept=_kept(Story(cast, placed(park, 6))),
+        worker=Worker.objects.get(name=CREW[0][0]),
         task=opened(TreeFactory(park=park)),
         planting=planted(TreeFactory(park=park)),
         species=SpeciesFactory(botanical="Tilia cordata", family="Malvaceae", palette=True),
@@ -131,6 +142,8 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.READER, "/reports/"),
     (Role.READER, "/reports/parks/{park.code}/"),
     (Role.INSPECTOR, "/hazards/"),
+    (Role.INSPECTOR, "/hazards/?rating=extreme"),
+    (Role.INSPECTOR, "/hazards/print/"),
     (Role.INSPECTOR, "/hazards/due/"),
     (Role.INSPECTOR, "/hazards/watch/"),
     (Role.MANAGER, "/hazards/policy/"),
@@ -149,6 +162,18 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.MANAGER, "/removals/{scheduled.pk}/schedule/"),
     (Role.MANAGER, "/removals/{felled.pk}/"),
     (Role.MANAGER, "/removals/{felled.pk}/close/"),
+    (Role.MANAGER, "/removals/{felled.pk}/work/stump/"),
+    (Role.CREW_LEAD, "/removals/{felled.pk}/keep/"),
+    (Role.CREW_LEAD, "/removals/{scheduled.pk}/crew/"),
+    (Role.CREW_LEAD, "/removals/{scheduled.pk}/work/nesting/"),
+    (Role.MANAGER, "/removals/{scheduled.pk}/work/notices/waive/"),
+    (Role.CREW_LEAD, "/removals/{scheduled.pk}/work/wires/reopen/"),
+    (Role.INSPECTOR, "/removals/kept/"),
+    (Role.INSPECTOR, "/removals/kept/{kept.pk}/inspect/"),
+    (Role.INSPECTOR, "/removals/kept/{kept.pk}/end/"),
+    (Role.MANAGER, "/removals/workers/"),
+    (Role.MANAGER, "/removals/workers/add/"),
+    (Role.MANAGER, "/removals/workers/{worker.pk}/"),
     (Role.MANAGER, "/removals/propose/{dead.tag}/"),
     (Role.MANAGER, "/removals/fallen/{dead.tag}/"),
     (Role.CREW_LEAD, "/removals/{scheduled.pk}/"),

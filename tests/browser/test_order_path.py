@@ -7,11 +7,16 @@ from playwright.sync_api import Page, expect
 
 from inventory.access import Role
 from inventory.models import Tree
+from inventory.record import Actor
+from removals.crew_work import name_crew
 from removals.models import RemovalOrder
+from removals.work_items import Stage
 from replanting.models import ReplacementTask
+from tests.browser import around
 from tests.browser.briefing import go_through, sign_in_turn
 from tests.browser.chromium import TABLET
 from tests.factories import TreeFactory
+from tests.removals.builders import settle_all, workers
 
 
 @pytest.fixture
@@ -34,10 +39,26 @@ def propose(page: Page) -> None:
     press(page, "Propose the removal")
 
 
-def approve_and_schedule(page: Page) -> None:
+def approve(page: Page) -> None:
     to_order(page)
     press(page, "Approve")
     press(page, "Approve the removal")
+
+
+def prepare() -> None:
+    """Everything before the work and the crew, without the pages."""
+    order, by = RemovalOrder.objects.get(), Actor(via="command")
+    settle_all(order, Stage.BEFORE, by=by)
+    name_crew(by=by, order=order, crew=workers())
+
+
+def approve_and_schedule(page: Page) -> None:
+    approve(page)
+    prepare()
+    schedule(page)
+
+
+def schedule(page: Page) -> None:
     press(page, "Schedule")
     page.get_by_label("Day of the work").fill(dt.date.today().isoformat())
     page.get_by_label("Crew lead").select_option(label="crew-lead")
@@ -79,7 +100,16 @@ def brief(page: Page) -> None:
 def test_an_order_goes_from_proposal_to_closing_by_the_roles(tree, login_as):
     propose(login_as(Role.INSPECTOR))
     manager, lead = login_as(Role.MANAGER), login_as(Role.CREW_LEAD, viewport=TABLET)
-    approve_and_schedule(manager)
+    approve(manager)
+    schedule(manager)
+    expect(manager.get_by_role("alert")).to_contain_text("Still open before the work: utility locates, wires checked")
+
+    around.add_workers(manager)
+    to_order(lead)
+    around.see_to(lead, Stage.BEFORE)
+    around.name_crew(lead)
+    to_order(manager)
+    schedule(manager)
 
     plan(lead)
     expect(lead.get_by_text("Adequate", exact=True)).to_be_visible()
@@ -95,6 +125,14 @@ def test_an_order_goes_from_proposal_to_closing_by_the_roles(tree, login_as):
     expect(lead.get_by_text("Its replacement:")).to_be_visible()
     assert ReplacementTask.objects.get().removed_tree == tree
 
+    to_order(manager)
+    press(manager, "Close")
+    press(manager, "Close the order")
+    expect(manager.get_by_role("alert")).to_contain_text(
+        "Still open after the felling: stump, clean-up and stump reading"
+    )
+    to_order(lead)
+    around.see_to(lead, Stage.AFTER)
     to_order(manager)
     press(manager, "Close")
     press(manager, "Close the order")

@@ -9,7 +9,9 @@ from hazards.models import Standing
 from inventory.access import Role
 from inventory.models import Tree
 from removals.models import RemovalOrder
+from removals.work_items import Stage
 from replanting.models import ReplacementTask
+from tests.browser import around
 from tests.browser.briefing import go_through, sign_in_turn
 from tests.browser.chromium import TABLET
 from tests.factories import ParkFactory, SpeciesFactory
@@ -76,6 +78,8 @@ def approve_and_schedule(page: Page, lead: str) -> None:
     page.get_by_role("row", name="LG-1").get_by_role("link").first.click()
     follow(page, "Approve")
     press(page, "Approve the removal")
+    around.see_to(page, Stage.BEFORE)
+    around.name_crew(page)
     follow(page, "Schedule")
     page.get_by_label("Crew lead").select_option(label=lead)
     press(page, "Schedule")
@@ -142,6 +146,7 @@ def test_a_tree_goes_from_the_file_to_its_successor(login_as, cast):
     import_the_file(manager)
     inspect_the_ash(inspector)
     propose(inspector)
+    around.add_workers(manager)
     approve_and_schedule(manager, cast[Role.CREW_LEAD].username)
     plan_the_felling(lead)
     brief_the_crew(lead)

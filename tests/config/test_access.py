@@ -61,6 +61,11 @@ PAGES = {
     "inventory:add_person": ("A", "A"),
     "inventory:person": ("A", "A"),
     "hazards:ranking": (ALL, ALL),
+    "hazards:ranking_csv": (ALL, ALL),
+    "hazards:ranking_xlsx": (ALL, ALL),
+    "hazards:ranking_print": (ALL, ALL),
+    "hazards:keep_view": (ALL, ALL),
+    "hazards:drop_view": (ALL, ALL),
     "hazards:due": (ALL, ALL),
     "hazards:watch": (ALL, ALL),
     "hazards:policy": (ALL, "MA"),
@@ -87,6 +92,17 @@ PAGES = {
     "removals:near_misses": (ALL, ALL),
     "removals:learning": (ALL, ALL),
     "removals:close": ("M", "M"),
+    "removals:crew": ("CM", "CM"),
+    "removals:work_item": (ALL, "CM"),
+    "removals:waive_item": ("M", "M"),
+    "removals:reopen_item": ("CM", "CM"),
+    "removals:keep": ("CM", "CM"),
+    "removals:kept": (ALL, ALL),
+    "removals:inspect_kept": ("IM", "IM"),
+    "removals:end_kept": ("IM", "IM"),
+    "removals:workers": ("M", "M"),
+    "removals:add_worker": ("M", "M"),
+    "removals:worker": ("M", "M"),
     "removals:plan": ("CM", "CM"),
     "removals:place": (ALL, "CM"),
     "removals:remove_thing": ("CM", "CM"),
@@ -154,7 +170,13 @@ def roles(initials: str) -> set[Role]:
 
 def address(name: str) -> str:
     """With a park and a tree that exist; other things are missing, which only who may come in gets to know."""
-    missing = {"IntConverter": 0, "UUIDConverter": UUID(int=0), "StringConverter": "LG", "PathConverter": "LG-1"}
+    missing = {
+        "IntConverter": 0,
+        "UUIDConverter": UUID(int=0),
+        "StringConverter": "LG",
+        "SlugConverter": "wires",
+        "PathConverter": "LG-1",
+    }
     converters = ADDRESSES[name].pattern.converters
     return reverse(name, kwargs={key: missing[type(value).__name__] for key, value in converters.items()})
 

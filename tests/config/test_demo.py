@@ -156,7 +156,7 @@ def test_logins_and_the_password_are_printed(city):
 
 def test_each_step_of_the_walk_is_said_in_a_line(city):
     steps = [line.split()[0] for line in city.first.split("Now the walk")[1].splitlines()[1:]]
-    assert steps[:11] == [
+    assert steps[:12] == [
         "Inspected",
         "Rated",
         "Ranked",

@@ -21,7 +21,16 @@ from inventory.access import Role
 
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 CITY = FIXTURES / "city"
-FILES = ("parks.geojson", "trees.csv", "targets.csv", "people.csv", "inspections.csv", "orders.csv", "replacements.csv")
+FILES = (
+    "parks.geojson",
+    "trees.csv",
+    "targets.csv",
+    "people.csv",
+    "workers.csv",
+    "inspections.csv",
+    "orders.csv",
+    "replacements.csv",
+)
 REMOVED = {"closed", "felled", "already down"}
 IMPOSSIBLE = 6
 
@@ -175,6 +184,13 @@ def test_one_person_a_role_at_least_and_no_password():
     assert {row["role"] for row in rows} == {role.value for role in Role}
     assert Counter(row["role"] for row in rows)["inspector"] == 2
     assert set(rows[0]) == {"login", "name", "role"}
+
+
+def test_every_crew_lead_is_a_worker_whose_feller_ticket_holds():
+    leads = {row["login"]: row["name"] for row in table("people.csv") if row["role"] == "crew lead"}
+    workers = {row["login"]: row for row in table("workers.csv") if row["login"]}
+    assert {login: row["name"] for login, row in workers.items()} == leads
+    assert all(int(row["feller_days"]) < 0 for row in workers.values())
 
 
 # ---- Inspections -----------------------------------------------------------------------------------------------------

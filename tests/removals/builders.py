@@ -8,13 +8,14 @@ from django.utils import timezone
 from inventory.access import Role
 from inventory.models import Tree
 from inventory.record import Actor
-from removals import briefing_work, workflow
+from removals import briefing_work, crew_work, site_work, workflow
 from removals.briefing import checklist
 from removals.cut import NotchKind
 from removals.felling_input import DRAG_IN_LEAF, FellingInput, Site
 from removals.lines import line_by_force
-from removals.models import FellingPlan, JobBriefing, RemovalOrder
+from removals.models import FellingPlan, JobBriefing, RemovalOrder, Ticket, TicketKind, Worker
 from removals.weight import entered_mass
+from removals.work_items import Stage, items_of
 from tests.factories import TreeFactory
 
 CARD = {
@@ -61,6 +62,25 @@ def inputs(*, pull_n: float | None = 12_000.0, **changes) -> FellingInput:
     return FellingInput(**{**values, **changes})
 
 
+def workers(crew=CREW) -> list[tuple[Worker, str]]:
+    """The people of a crew as workers, each with every ticket for another year."""
+    ends = timezone.localdate() + dt.timedelta(days=365)
+    named = []
+    for name, role in crew:
+        worker, made = Worker.objects.get_or_create(name=name, defaults={"first_aid_until": ends})
+        if made:
+            Ticket.objects.bulk_create(Ticket(worker=worker, kind=kind, expires_on=ends) for kind in TicketKind.values)
+        named.append((worker, role))
+    return named
+
+
+def settle_all(order: RemovalOrder, stage: Stage, *, by: Actor, on: dt.date | None = None) -> None:
+    """Every item of a stage done, with what has to be recorded of it."""
+    for item in items_of(stage):
+        said = {"reference": "L-4711", "note": "Seen to", "checks": item.checks}
+        site_work.settle(by=by, order=order, kind=item.kind, on=on, **said)
+
+
 class Story:
     """One order, and the people who bring it forward."""
 
@@ -81,8 +101,15 @@ class Story:
         self.order = workflow.approve(by=self.manager, order=self.order)
         return self
 
-    def scheduled(self) -> "Story":
+    def prepared(self) -> "Story":
+        """Approved, with everything that has to be done before the work, and its crew named."""
         self.approved()
+        settle_all(self.order, Stage.BEFORE, by=self.lead)
+        crew_work.name_crew(by=self.lead, order=self.order, crew=workers(CREW))
+        return self
+
+    def scheduled(self) -> "Story":
+        self.prepared()
         self.order = workflow.schedule(
             by=self.manager, order=self.order, scheduled_for=self.today, crew_lead=self.lead.user
         )
@@ -107,6 +134,12 @@ class Story:
     def felled(self) -> RemovalOrder:
         self.ready()
         return self.fell()
+
+    def cleared(self) -> RemovalOrder:
+        """Felled, and all that comes after it done; only the closing is missing."""
+        order = self.felled()
+        settle_all(order, Stage.AFTER, by=self.lead)
+        return order
 
     def fell(self, **changes) -> RemovalOrder:
         values = {"by": self.lead, "order": self.order, "on": self.today, "outcome": "As planned"}

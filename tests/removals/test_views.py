@@ -10,12 +10,13 @@ from django.urls import reverse
 from hazards.models import Standing
 from inventory.access import Role
 from inventory.models import Tree
-from removals import workflow
+from removals import crew_work, workflow
 from removals.models import JobBriefing, OrderState, RemovalOrder
 from removals.states import TABLE
+from removals.work_items import Stage
 from replanting.models import ReplacementTask
 from tests.factories import ParkFactory, TreeFactory
-from tests.removals.builders import Story, inputs
+from tests.removals.builders import Story, inputs, settle_all, workers
 
 
 @pytest.fixture
@@ -68,9 +69,9 @@ def test_the_filters_of_the_list(as_role, story, query, found):
         workflow.propose(by=by, tree=TreeFactory(tag=tag, park=ParkFactory(code=park)), reason="Decay")
     _, b, c = RemovalOrder.objects.order_by("pk")
     workflow.withdraw(by=by, order=b, reason="It recovered")
-    workflow.schedule(
-        by=by, order=workflow.approve(by=by, order=c), scheduled_for=story.today, crew_lead=story.lead.user
-    )
+    workflow.approve(by=by, order=c)
+    settle_all(c, Stage.BEFORE, by=by)
+    workflow.schedule(by=by, order=c, scheduled_for=story.today, crew_lead=story.lead.user)
     RemovalOrder.objects.filter(pk=c.pk).update(due_on=story.today.replace(year=2020))
     response = as_role(Role.READER).get(reverse("removals:orders"), dict(p.split("=") for p in query.split("&")))
     assert {order.tree.tag for order in response.context["page"].rows} == found
@@ -100,23 +101,30 @@ def test_an_empty_list_says_where_an_order_begins(as_role, cast):
 
 # ---- One order -------------------------------------------------------------------------------------------------------
 
-HANGS = "It hangs in another tree"
+KEEP, HANGS = "Keep a snag or the stump", "It hangs in another tree"
 AS_PLANNED = {"how": "as planned", "hinge": "held", "outcome": "As planned"}
 STEPS = {
     OrderState.PROPOSED: {
-        Role.MANAGER: {"Approve", "Withdraw", "Make a felling plan", "Report it already down"},
-        Role.CREW_LEAD: {"Make a felling plan", "Report it already down"},
+        Role.MANAGER: {"Approve", "Withdraw", "Make a felling plan", "Report it already down", "Name the crew"},
+        Role.CREW_LEAD: {"Make a felling plan", "Report it already down", "Name the crew"},
     },
     OrderState.APPROVED: {
-        Role.MANAGER: {"Schedule", "Withdraw", "Make a felling plan", "Report it already down"},
-        Role.CREW_LEAD: {"Make a felling plan", "Report it already down"},
+        Role.MANAGER: {"Schedule", "Withdraw", "Make a felling plan", "Report it already down", "Name the crew"},
+        Role.CREW_LEAD: {"Make a felling plan", "Report it already down", "Name the crew"},
     },
     OrderState.SCHEDULED: {
-        Role.MANAGER: {"Change day or lead", "Withdraw", "Make a felling plan", "Report it already down", HANGS},
-        Role.CREW_LEAD: {"Make a felling plan", "Report it already down", HANGS},
+        Role.MANAGER: {
+            "Change day or lead",
+            "Withdraw",
+            "Make a felling plan",
+            "Report it already down",
+            "Change the crew",
+            HANGS,
+        },
+        Role.CREW_LEAD: {"Make a felling plan", "Report it already down", "Change the crew", HANGS},
     },
-    OrderState.FELLED: {Role.MANAGER: {"Close"}},
-    OrderState.ALREADY_DOWN: {Role.MANAGER: {"Close"}},
+    OrderState.FELLED: {Role.MANAGER: {"Close", KEEP}, Role.CREW_LEAD: {KEEP}},
+    OrderState.ALREADY_DOWN: {Role.MANAGER: {"Close", KEEP}, Role.CREW_LEAD: {KEEP}},
 }
 
 
@@ -128,7 +136,7 @@ def bring_to(story: Story, state: OrderState) -> RemovalOrder:
     elif state == OrderState.FELLED:
         story.felled()
     elif state == OrderState.CLOSED:
-        story.order = workflow.close(by=story.manager, order=story.felled())
+        story.order = workflow.close(by=story.manager, order=story.cleared())
     elif state == OrderState.ALREADY_DOWN:
         story.order = workflow.already_down(by=story.lead, order_or_tree=story.order, on=story.today, cause="Storm")
     elif state == OrderState.WITHDRAWN:
@@ -182,7 +190,7 @@ def test_a_felled_order_leads_to_its_replacement(as_role, story):
 def test_an_order_costs_few_queries(as_role, story, state, django_assert_max_num_queries):
     order = bring_to(story, state)
     client = as_role(Role.MANAGER)
-    with django_assert_max_num_queries(20):
+    with django_assert_max_num_queries(25):
         page(client, "order", order.pk)
 
 
@@ -197,10 +205,13 @@ def test_the_whole_walk_in_forms(as_role, story):
     manager, lead, pk = as_role(Role.MANAGER), as_role(Role.CREW_LEAD), story.order.pk
     today = story.today.isoformat()
     post(manager, "approve", pk)
+    settle_all(story.order, Stage.BEFORE, by=story.lead)
+    crew_work.name_crew(by=story.lead, order=story.order, crew=workers())
     post(manager, "schedule", pk, scheduled_for=today, crew_lead=story.lead.user.pk)
     plan = story.planned()
     story.briefed(plan)
     post(lead, "fell", pk, **AS_PLANNED, on=today)
+    settle_all(story.order, Stage.AFTER, by=story.lead)
     response = post(manager, "close", pk, on=today)
     assert response.url == reverse("removals:order", args=[pk])
     assert RemovalOrder.objects.get().state == "closed"
