@@ -23,6 +23,7 @@ from removals.felling_result import FellingPlanResult
 from removals.in_the_way import blocking
 from removals.kept_plan import read_input, read_result, read_steps
 from removals.map_parts import features_of
+from removals.method_work import latest_method
 from removals.models import FellingPlan, RemovalOrder
 from removals.place_drawing import place_from_above, reach_m
 from removals.place_prefill import from_place
@@ -130,5 +131,6 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
         "code": segno.make(address, error="m").svg_data_uri(scale=4, border=2, light="#fff"),
         "checklist": checklist(pull_line=has_pull_line(plan)) if plan else (),
         "blank_rows": range(5),
+        "method": latest_method(order),
     }
     return render(request, "removals/sheet.html", {**context, **(plan_context(request, plan) if plan else {})})

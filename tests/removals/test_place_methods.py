@@ -141,3 +141,10 @@ def test_a_reader_sees_the_rules_and_sets_none(as_role, db):
     client = as_role(Role.READER)
     assert "A climber, an hour" in text(client.get(reverse("removals:rules")))
     assert client.post(reverse("removals:rules"), RULES).status_code == 403
+
+
+@pytest.mark.parametrize("page", ["order", "sheet"])
+def test_the_chosen_method_stands_on_the_order_and_on_its_sheet(as_role, story, page):
+    choose(story, Method.LIFT)
+    said = text(as_role(Role.READER).get(reverse(f"removals:{page}", args=[story.order.pk])))
+    assert re.search(r"dismantled from a lift ?: It leaves the path open", said, re.IGNORECASE)
