@@ -21,7 +21,6 @@ from removals import forms, workflow
 from removals.filters import ALL, OPEN, OrderFilter
 from removals.lodged_work import hanging_trees
 from removals.method_work import latest_method
-from removals.method_work import latest_method
 from removals.models import OrderState, RemovalOrder
 from removals.next_steps import outlook, way
 from removals.order_parts import order_parts
