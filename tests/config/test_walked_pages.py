@@ -7,7 +7,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, resolve
 
 from tests.browser.pages import SIGNED_IN, SIGNED_OUT, make_world, path_in
 
-NO_PAGE = {"logout", "units", "inventory:photo", "hazards:preview"}
+NO_PAGE = {"logout", "units", "inventory:photo", "hazards:preview", "replanting:tap"}
 FILES = {"reports:trees_csv", "reports:parks_csv", "reports:park_csv", "inventory:import_refusals"}
 # Walked through, with axe, by the test of the import in the browser.
 IMPORT = {f"inventory:import_{page}" for page in ("run", "columns", "preview", "progress", "cancel")}
