@@ -11,7 +11,8 @@ from inventory import record
 from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.record import Actor
-from removals.models import DOWN, CityRules, KeptKind, KeptPlace, RemovalOrder, WorkItem, WorkKind, WorkState
+from removals.city_rules import city_rules
+from removals.models import DOWN, KeptKind, KeptPlace, RemovalOrder, WorkItem, WorkKind, WorkState
 from removals.steps import day_words, past, permit, said, short
 from replanting.policy import months_after
 
@@ -26,9 +27,14 @@ def standing_places() -> Any:
     return KeptPlace.objects.filter(ended_on=None).select_related("order__tree__species", "order__park")
 
 
+def due_places(today: dt.date) -> Any:
+    """Those whose inspection is due or overdue."""
+    return standing_places().filter(inspect_on__lte=today)
+
+
 def months_between(kind: str) -> int:
     """The city's interval of inspections."""
-    city = CityRules.objects.first() or CityRules()
+    city = city_rules()
     return city.snag_inspection_months if kind == KeptKind.SNAG else city.stump_inspection_months
 
 

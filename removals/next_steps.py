@@ -9,7 +9,8 @@ from django.urls import reverse
 
 from inventory.access import ROLE_PERMISSIONS, Permission
 from removals.models import DOWN, FellingPlan, OrderState, RemovalOrder
-from removals.readiness import felling_gaps, latest_plan, plan_gaps
+from removals.readiness import felling_gaps, hanging, hanging_words, latest_plan, plan_gaps
+from removals.site_work import after_gap, before_gaps
 from removals.states import TABLE, Action, permission
 
 LABELS = {
@@ -38,7 +39,7 @@ WAITS_FOR = {
     Action.PLAN: "It waits for a felling plan that holds",
     Action.BRIEF: "It waits for the job briefing",
     Action.FELL: "Plan and briefing are complete: the tree may be felled, and is then reported",
-    Action.CLOSE: "The tree is down; once its paperwork is done the order is closed",
+    Action.CLOSE: "The tree is down; once stump, clean-up and reading are settled the order is closed",
 }
 
 
@@ -59,6 +60,10 @@ class Outlook:
 
 
 def outlook(order: RemovalOrder, granted: frozenset[Permission], today: dt.date) -> Outlook:
+    lodged = hanging(order)
+    if lodged:
+        link = Link("It hangs no more", reverse("removals:clear_lodged", args=[order.pk]))
+        return Outlook(main=link if Permission.FELL in granted else None, others=(), waits=(hanging_words(lodged),))
     plan = latest_plan(order)
     gaps = felling_gaps(order, today) if order.state == OrderState.SCHEDULED else ()
     main = _main(order, plan, gaps)
@@ -70,8 +75,16 @@ def outlook(order: RemovalOrder, granted: frozenset[Permission], today: dt.date)
     return Outlook(
         main=_link(order, main, plan) if main in possible else None,
         others=tuple(_link(order, action, plan) for action in possible if action is not main),
-        waits=_waits(main, gaps),
+        waits=_waits(main, gaps or _work_gaps(order, today)),
     )
+
+
+def _work_gaps(order: RemovalOrder, today: dt.date) -> tuple[str, ...]:
+    """The work that holds up the day of the felling, or the closing."""
+    if order.state == OrderState.APPROVED:
+        return before_gaps(order, today, at_work=False)
+    still_open = after_gap(order) if order.state in DOWN else ""
+    return (still_open,) if still_open else ()
 
 
 def _main(order: RemovalOrder, plan: FellingPlan | None, gaps: tuple[str, ...]) -> Action | None:

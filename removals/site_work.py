@@ -11,7 +11,8 @@ from inventory import record
 from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.record import Actor
-from removals.models import DOWN, CityRules, OrderState, RemovalOrder, WorkItem, WorkKind, WorkState
+from removals.city_rules import city_rules
+from removals.models import DOWN, OrderState, RemovalOrder, WorkItem, WorkKind, WorkState
 from removals.steps import past, permit, said, short
 from removals.work_items import ITEM, Entry, Item, Season, Stage, items_of, nesting_gaps, open_words
 
@@ -28,7 +29,7 @@ def entries_of(order: RemovalOrder) -> tuple[Entry, ...]:
 
 
 def nesting_season() -> Season:
-    city = CityRules.objects.first() or CityRules()
+    city = city_rules()
     return Season(city.nesting_from, city.nesting_to)
 
 

@@ -16,6 +16,7 @@ from django.urls import reverse
 from hazards.models import Standing
 from inventory.access import Permission, Person, permissions_of
 from inventory.models import Tree
+from removals.kept_places import due_places
 from removals.lodged_work import hanging_trees
 from removals.models import OrderState, RemovalOrder
 from removals.outcome_work import open_alarms
@@ -78,6 +79,7 @@ def _removals(today: dt.date, user: Person) -> Iterator[Matter]:
     query = {"state": OrderState.SCHEDULED.value, "crew_lead": user.pk}
     yield Matter("Your scheduled fellings", mine, "removals:orders", query, Permission.BRIEF_CREW)
     late = RemovalOrder.objects.overdue(today)
+    yield Matter("Kept snags and stumps to inspect", due_places(today), "removals:kept", {}, Permission.INSPECT)
     yield Matter("Removals overdue", late, "removals:orders", {"overdue": "on"}, Permission.SCHEDULE_REMOVAL)
 
 

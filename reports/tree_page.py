@@ -67,7 +67,7 @@ def caption(photo: Photo) -> str:
 @requires(Permission.READ)
 def tree(request: HttpRequest, tag: str) -> HttpResponse:
     found = get_object_or_404(whole_trees(), tag=tag)
-    orders = list(found.removal_orders.all())
+    orders = list(found.removal_orders.select_related("kept_place"))
     context = {
         "tree": found,
         "standing": getattr(found, "standing", None),
@@ -78,6 +78,7 @@ def tree(request: HttpRequest, tag: str) -> HttpResponse:
         "photos": shown_photos(found),
         "inspections": [(inspection, worst_rating(inspection)) for inspection in inspections_of(found)],
         "orders": orders,
+        "kept_places": [order.kept_place for order in orders if hasattr(order, "kept_place")],
         "open_order": any(order.state in OPEN_STATES for order in orders),
         "history": page_of(found.record.all(), ["-id"], request.GET.get("page", ""), size=HISTORY_SIZE),
         "today": timezone.localdate(),
