@@ -85,7 +85,7 @@ def placed_labels(
 
     ``taken``: words that stand on the paper already; ``say_hit``: what the swath holds says so in its name.
     """
-    boxes = [_box(words) for words in taken]
+    boxes = [*(_box(words) for words in taken), *_symbol_boxes(view, features)]
     for feature in sorted(features, key=lambda each: not each.hit):
         named = feature if say_hit else replace(feature, hit=False)
         free = (spot for spot in _spots(view, named) if _has_room(_box(spot), boxes))
@@ -93,6 +93,32 @@ def placed_labels(
         if spot:
             boxes.append(_box(spot))
             yield spot
+
+
+def settled(view: View, words: Sequence[Shape], features: Sequence[Feature]) -> tuple[Shape, ...]:
+    """The drawing's own words, each moved up or down where it would cover words before it or a thing's symbol."""
+    boxes = list(_symbol_boxes(view, features))
+    for each in words:
+        tries = (_moved(each, down) for down in (0.0, 20.0, -20.0, 40.0, -40.0))
+        boxes.append(_box(next((spot for spot in tries if _has_room(_box(spot), boxes)), each)))
+    return tuple(_at(each, box) for each, box in zip(words, boxes[len(boxes) - len(words) :], strict=True))
+
+
+def _moved(words: Shape, down: float) -> Shape:
+    return _at(words, (0.0, 0.0, 0.0, float(dict(words.attributes)["y"]) + down))
+
+
+def _at(words: Shape, box: Box) -> Shape:
+    """The same words with the bottom of a box as their line."""
+    rows = tuple((name, f"{box[3]:.3f}" if name == "y" else value) for name, value in words.attributes)
+    return replace(words, attributes=rows)
+
+
+def _symbol_boxes(view: View, features: Sequence[Feature]) -> Iterator[Box]:
+    for feature in features:
+        if len(feature.points) == 1:
+            x, y = view.at(feature.points[0])
+            yield x - SYMBOL, y - SYMBOL, x + SYMBOL, y + SYMBOL
 
 
 def _spots(view: View, feature: Feature) -> Iterator[Shape]:

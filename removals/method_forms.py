@@ -47,8 +47,8 @@ class ChooseForm(forms.Form):
 
     def __init__(self, *args: Any, rows: Sequence[MethodRow], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        open_rows = [row for row in rows if row.ruling is not Ruling.RULED_OUT]
-        self.fields["method"].choices = [(row.method.value, row.method.capitalize()) for row in open_rows]  # type: ignore[attr-defined]
+        self.open = [row for row in rows if row.ruling is not Ruling.RULED_OUT]
+        self.fields["method"].choices = [(row.method.value, row.method.capitalize()) for row in self.open]  # type: ignore[attr-defined]
 
 
 class RulesForm(forms.Form):

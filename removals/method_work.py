@@ -14,6 +14,7 @@ from inventory.errors import Refused
 from inventory.models import Tree
 from inventory.record import Actor
 from removals import felling
+from removals.bounds import METHOD_BOUNDS
 from removals.city_rules import city_rules, rates_of
 from removals.felling_input import FellingInput
 from removals.felling_result import FellingPlanResult
@@ -104,7 +105,9 @@ def _input(order: RemovalOrder, plan: FellingPlan | None, dbh_cm: float, height_
     inp = read_input(plan.inputs) if plan else _from_inventory(order.tree, dbh_cm, height_m)
     inp, _ = with_place(order, inp)
     placed_m, entered_m = nearest_wire_m(inp.site.things), inp.site.wire_distance_m
-    nearest_m = min((each for each in (placed_m, entered_m) if each is not None), default=None)
+    # A wire that the whole tree could not reach stops nobody who takes it down piece by piece.
+    reach_m = METHOD_BOUNDS.wire_heights.low * inp.height_m
+    nearest_m = min((each for each in (placed_m, entered_m) if each is not None and each < reach_m), default=None)
     return replace(inp, site=replace(inp.site, wire_distance_m=nearest_m))
 
 

@@ -15,6 +15,7 @@ from removals.map_parts import (
     north,
     placed_labels,
     scale_bar,
+    settled,
     stump,
     view_for,
 )
@@ -30,7 +31,7 @@ def place_from_above(
     """The whole drop zone with the stump in its middle."""
     view = view_for(reach_m(inp, place))
     zones, ways = tuple(_zones(view, place, units, key)), tuple(_ways(view, inp, place, units))
-    words = [shape for shape in (*zones, *ways) if shape.tag == "text"]
+    words = settled(view, [shape for shape in (*zones, *ways) if shape.tag == "text"], features)
     return Drawing(
         key=key,
         title="The place from above",
@@ -39,9 +40,10 @@ def place_from_above(
         height=SIDE + 30.0,
         units_per_m=view.units_per_m,
         shapes=(
-            *zones,
+            *(shape for shape in zones if shape.tag != "text"),
             *(shape for feature in features for shape in feature_shapes(view, feature)),
-            *ways,
+            *(shape for shape in ways if shape.tag != "text"),
+            *words,
             *placed_labels(view, features, words, say_hit=True),
             *stump(view, inp.crown_spread_m / 2),
             *north(view),
