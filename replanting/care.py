@@ -14,6 +14,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 
 from inventory.units import CM_PER_IN, L_PER_GAL
 from replanting.policy import months_after
@@ -126,6 +127,7 @@ def dues(
     return tuple(sorted(found, key=lambda due: due.on))
 
 
+@lru_cache(maxsize=1024)
 def season(year: int, zone: int | None) -> tuple[dt.date, dt.date]:
     """The first and the last day of the growing season; zones 9 and up grow all the year. Common practice."""
     if zone is not None and zone >= 9:
