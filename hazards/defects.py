@@ -22,6 +22,9 @@ class Kind:
     measure: Measure | None = None
 
 
+# Whose measures say how hollow a stem is.
+DECAY_INSIDE, OPEN_CAVITY, CAVITY = "decay inside", "open cavity", "decay or cavity"
+
 _CIRCUMFERENCE = Measure("%", "of the circumference", 100)
 _ROOTS_LOST = Measure("%", "of the roots near the stem", 100)
 _THICKNESS = Measure("cm", "thickest", 200)
@@ -38,15 +41,15 @@ KINDS: dict[str, tuple[Kind, ...]] = {
         Kind("soil raised, compacted or wet"),
     ),
     "root collar": (
-        Kind("decay or cavity", _CIRCUMFERENCE),
+        Kind(CAVITY, _CIRCUMFERENCE),
         Kind("crack"),
         Kind("fruiting bodies"),
         Kind("collar buried"),
         Kind("wound from mower or impact"),
     ),
     "trunk": (
-        Kind("open cavity", _CIRCUMFERENCE),
-        Kind("decay inside", _SHELL),
+        Kind(OPEN_CAVITY, _CIRCUMFERENCE),
+        Kind(DECAY_INSIDE, _SHELL),
         Kind("bark dead or missing", _CIRCUMFERENCE),
         Kind("lean", _ANGLE),
         Kind("new lean with lifted soil"),
@@ -64,7 +67,7 @@ KINDS: dict[str, tuple[Kind, ...]] = {
         Kind("broken or hanging limb", _THICKNESS),
         Kind("overlong or end-heavy limb"),
         Kind("crack"),
-        Kind("decay or cavity"),
+        Kind(CAVITY),
     ),
     "crown": (
         Kind("dead top"),

@@ -364,3 +364,22 @@ class CityPolicy(models.Model):
 
     def __str__(self) -> str:
         return f"policy, version {self.version}"
+
+
+class SavedView(models.Model):
+    """Filters of the ranking under a name, for one person, or for all when shared."""
+
+    owner = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    name = models.CharField(max_length=60)
+    query = models.CharField(max_length=300, help_text="the filters as an address carries them")
+    shared = models.BooleanField("for everybody", default=False)
+
+    class Meta:
+        ordering: ClassVar = ["name", "pk"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["owner", "name"], name="saved_view_name"),
+            models.CheckConstraint(condition=~Q(name="") & ~Q(query=""), name="saved_view_whole"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

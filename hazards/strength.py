@@ -118,12 +118,19 @@ def strength(hollow: Hollow) -> Strength:
 
 def flags(hollow: Hollow) -> tuple[str, ...]:
     """A sentence for each line that is reached, the gravest first."""
-    raised = [_opening_flag(hollow), _loss_flag(hollow), _coder_flag(hollow), _ratio_flag(hollow), _shell_flag(hollow)]
+    raised = [
+        opening_flag(hollow.opening),
+        _loss_flag(hollow),
+        _coder_flag(hollow),
+        _ratio_flag(hollow),
+        _shell_flag(hollow),
+    ]
     return tuple(flag for flag in raised if flag)
 
 
-def _opening_flag(hollow: Hollow) -> str:
-    if hollow.opening <= CRITICAL_OPENING + _EPSILON:
+def opening_flag(opening: float) -> str:
+    """Holds by itself, whether a shell was measured or not."""
+    if opening <= CRITICAL_OPENING + _EPSILON:
         return ""
     return "Critical: the opening is over a third of the circumference; remove, or assess with instruments."
 

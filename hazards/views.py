@@ -7,20 +7,23 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
-from hazards.filters import ParkFilter, RankingFilter
+from hazards.filters import ParkFilter
 from hazards.forms import TargetForm
 from hazards.hosts import limits_in_force
 from hazards.matrix import Failure
 from hazards.models import Assessment, Inspection, Mitigation, PruningLimit, Standing, Target
+from hazards.ranking_views import KeepForm, filtered, filters_of, listed, saved_views
 from hazards.shown import path_of
+from hazards.strength_shown import Girth, stems_shown
 from hazards.workflow import save_target
 from inventory.access import Permission, requires
+from inventory.context import units_of
 from inventory.errors import Refused
 from inventory.models import Park, Photo, Tree
 from inventory.paging import page_of
@@ -30,15 +33,10 @@ IMMINENT_SHOWN = 100
 SOON_DAYS = 30
 
 
-def listed() -> QuerySet[Standing]:
-    """With what a row of a list shows."""
-    return Standing.objects.select_related("tree__species", "park").defer("park__boundary")
-
-
 @requires(Permission.READ)
 def ranking(request: HttpRequest) -> HttpResponse:
     """Imminent failures on their own and first; below them the rest by urgency, a page at a time."""
-    chosen = RankingFilter(request.GET or None, queryset=listed().filter(triage_key__isnull=False), request=request)
+    chosen = filtered(request)
     token = request.GET.get("page", "")
     rated = chosen.qs
     context = {
@@ -46,6 +44,9 @@ def ranking(request: HttpRequest) -> HttpResponse:
         "imminent": [] if token else rated.filter(imminent=True).order_by("triage_key", "tree_id")[:IMMINENT_SHOWN],
         "page": page_of(rated.filter(imminent=False), ["triage_key", "tree_id"], token),
         "today": timezone.localdate(),
+        "saved": saved_views(request.user),
+        "query": filters_of(request.GET),
+        "keep_form": KeepForm(),
     }
     return render(request, "hazards/ranking.html", context)
 
@@ -105,6 +106,7 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
     looks = Inspection.objects.select_related("tree__species", "tree__park", "inspector", "supersedes")
     found = get_object_or_404(looks, pk=pk)
     assessments = list(found.assessments.select_related("target"))
+    defects = list(found.defects.all())
     photos = Photo.objects.filter(tree=found.tree_id, about=found.pk)
     context = {
         "inspection": found,
@@ -112,12 +114,20 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
         "correction": Inspection.objects.filter(supersedes=found).first(),
         "paths": [path_of(assessment) for assessment in assessments],
         "imminent": any(assessment.failure == Failure.IMMINENT.value for assessment in assessments),
-        "defects": found.defects.all(),
+        "defects": defects,
+        "stems": stems_shown(_girth(found), defects, units_of(request)),
         "photos": [shown(photo, found.tree) for photo in photos],
         "governs": Standing.objects.filter(inspection=found).exists(),
         "pruning_limits": _pruning_limits(found.tree, assessments),
     }
     return render(request, "hazards/inspection.html", context)
+
+
+def _girth(look: Inspection) -> Girth:
+    several = len(look.tree.stems_cm) > 1
+    if look.dbh_cm is not None:
+        return Girth(look.dbh_cm, several_stems=several)
+    return Girth(look.tree.dbh_cm, present=True, several_stems=several)
 
 
 def _pruning_limits(tree: Tree, assessments: list[Assessment]) -> list[PruningLimit]:

@@ -116,3 +116,39 @@ def test_a_correction_starts_from_what_was_recorded(login_as, tree):
     page.get_by_role("button", name="Save the correction").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("LG-1")
     assert Standing.objects.get(tree=tree).rating == "low"
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["with scripts", "without"])
+def test_filters_are_kept_as_a_view_and_forgotten(login_as, tree, scripts):
+    inspect(tree, pick(tree.park.targets.get(), **HIGH))
+    page = login_as(Role.MANAGER, java_script_enabled=scripts, viewport=TABLET)
+    page.goto("/hazards/?rating=high")
+    page.get_by_text("Keep these filters as a view").click()
+    page.get_by_label("Name").fill("High ones")
+    page.get_by_role("button", name="Keep the view").click()
+    page.goto("/hazards/")
+    page.get_by_role("navigation", name="Saved views").get_by_role("link", name="High ones").click()
+    expect(page).to_have_url(re.compile(r"rating=high$"))
+    page.get_by_role("button", name="Forget the view High ones").click()
+    expect(page.get_by_role("navigation", name="Saved views")).to_have_count(0)
+
+
+def test_a_new_policy_dates_the_ranking_at_once(login_as, tree):
+    inspect(tree, pick(tree.park.targets.get(), **HIGH))
+    page = login_as(Role.MANAGER)
+    page.goto("/hazards/policy/")
+    page.get_by_label("Rated high").fill("7")
+    page.get_by_role("button", name="Set the policy").click()
+    expect(page.get_by_text("the dates of 1 tree changed with it")).to_be_visible()
+    page.goto("/hazards/")
+    expect(page.locator("#ranked ~ * tbody tr")).to_contain_text("work due by 11 May 2026")
+
+
+def test_the_downloads_follow_the_filter(login_as, tree):
+    inspect(tree, pick(tree.park.targets.get(), **HIGH))
+    page = login_as(Role.READER)
+    page.goto("/hazards/?rating=high")
+    for kind in ("CSV", "XLSX"):
+        with page.expect_download() as download:
+            page.get_by_role("link", name=f"Download {kind}").click()
+        assert download.value.suggested_filename == f"ranking.{kind.lower()}"

@@ -7,8 +7,17 @@ from django.urls import URLPattern, URLResolver, get_resolver, resolve
 
 from tests.browser.pages import SIGNED_IN, SIGNED_OUT, make_world, path_in
 
-NO_PAGE = {"logout", "units", "inventory:photo", "hazards:preview", "replanting:tap"}
+NO_PAGE = {
+    "logout",
+    "units",
+    "inventory:photo",
+    "hazards:preview",
+    "hazards:keep_view",
+    "hazards:drop_view",
+    "replanting:tap",
+}
 FILES = {"reports:trees_csv", "reports:parks_csv", "reports:park_csv", "inventory:import_refusals"}
+FILES |= {"hazards:ranking_csv", "hazards:ranking_xlsx"}
 # Walked through, with axe, by the test of the import in the browser.
 IMPORT = {f"inventory:import_{page}" for page in ("run", "columns", "preview", "progress", "cancel")}
 # One template with other words: the step pages of a removal and of a replacement.
