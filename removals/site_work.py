@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
+from typing import Any
 
 from django.db import transaction
 
@@ -84,7 +85,7 @@ def settle(
         note = said(note, f"{item.note}: say it in a few words.", 300)
     if kind == WorkKind.STUMP:
         _refuse_unlocated(row.order)
-    return _kept(row, WorkState.DONE, by=by, on=on, reference=reference, note=note)
+    return _kept(row, WorkState.DONE, by=by, on=on, reference=reference, note=note, checks=item.checks)
 
 
 @transaction.atomic
@@ -129,18 +130,27 @@ def _taken(by: Actor, permission: Permission, order: RemovalOrder, kind: str) ->
     return row, item
 
 
-def _kept(row: WorkItem, state: WorkState, *, by: Actor, on: dt.date, reference: str, note: str) -> WorkItem:
+def _kept(
+    row: WorkItem,
+    state: WorkState,
+    *,
+    by: Actor,
+    on: dt.date,
+    reference: str,
+    note: str,
+    checks: Sequence[str] = (),
+) -> WorkItem:
     row.state, row.settled_on, row.settled_by = state, on, by.name
     row.reference, row.note = reference.strip(), note.strip()
     row.save()
     words = " – ".join(part for part in (row.reference, row.note) if part)
-    _record(row, by, f"{row.kind.capitalize()}, {state}{f': {words}' if words else ''}")
+    _record(row, by, f"{row.kind.capitalize()}, {state}{f': {words}' if words else ''}", checks=list(checks))
     return row
 
 
-def _record(row: WorkItem, by: Actor, summary: str) -> None:
-    order = row.order
-    record.write(by=by, verb="work item", subject=order, tree=order.tree, summary=short(summary, 300), item=row.kind)
+def _record(row: WorkItem, by: Actor, summary: str, **data: Any) -> None:
+    order, words = row.order, short(summary, 300)
+    record.write(by=by, verb="work item", subject=order, tree=order.tree, summary=words, item=row.kind, **data)
 
 
 def _refuse_unlocated(order: RemovalOrder) -> None:

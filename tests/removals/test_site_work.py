@@ -170,6 +170,11 @@ def test_each_change_of_an_item_is_in_the_record(story):
     ]
 
 
+def test_what_was_looked_for_is_in_the_record(story):
+    settle(story.approved().order, WorkKind.NESTING, story.lead)
+    assert story.order.tree.record.get(verb="work item").data["checks"] == ["nests", "roosts", "cavities"]
+
+
 # ---- What they hold up -----------------------------------------------------------------------------------------------
 
 
