@@ -29,6 +29,8 @@ from removals.models import FellingPlan, JobBriefing, OrderState, RemovalOrder
 from replanting.ledger import unpromised
 from replanting.models import CareVisit, ReplacementTask, TaskState
 
+# Without the mark a run of this file alone would make no test database and work in the real one.
+pytestmark = pytest.mark.django_db
 LOADED = (Park, Species, Tree, PlantingPlace, Target, Inspection, RemovalOrder, FellingPlan, ReplacementTask, CareVisit)
 
 
