@@ -163,6 +163,7 @@ def test_each_step_of_the_walk_is_said_in_a_line(city):
         "Rated",
         "Ranked",
         "Ordered",
+        "Prepared",
         "Planned",
         "Briefed",
         "Felled",
