@@ -30,7 +30,7 @@ class FellForm(InAllUnits, OrderForm):
 
     on = day_field("Felled on")
     how = _pick("It went", (AS_PLANNED, OTHERWISE), AS_PLANNED)
-    outcome = words_field("In words", 400, help_text="What was different: direction, hinge, hang-up.")
+    outcome = words_field("How it went, in words", 400, help_text="What was different: direction, hinge, hang-up.")
     hinge = _pick("The hinge", (HELD, BROKE, UNSEEN), HELD)
     hung_up = forms.BooleanField(label="It hung up on the way", required=False)
     actual_lay_deg = bearing(

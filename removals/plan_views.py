@@ -29,9 +29,11 @@ from removals.place_drawing import place_from_above, reach_m
 from removals.place_prefill import from_place
 from removals.plan_figures import at_a_glance, at_both_ends, chapters, hinge_words, retreat_words
 from removals.plan_form import FellingPlanForm, prefilled
-from removals.readiness import has_pull_line, latest_plan, plan_gaps
+from removals.readiness import has_pull_line, latest_plan, named_crew, plan_gaps
 from removals.tree_plan import plan_for_tree
 from removals.views import the_order
+
+SIGNING_ROWS = 5
 
 
 @requires(Permission.PLAN_FELLING)
@@ -130,7 +132,13 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
         "address": address,
         "code": segno.make(address, error="m").svg_data_uri(scale=4, border=2, light="#fff"),
         "checklist": checklist(pull_line=has_pull_line(plan)) if plan else (),
-        "blank_rows": range(5),
+        "signers": _signers(order),
         "method": latest_method(order),
     }
     return render(request, "removals/sheet.html", {**context, **(plan_context(request, plan) if plan else {})})
+
+
+def _signers(order: RemovalOrder) -> list[list[str]]:
+    """Rows to sign in: the crew's with name and role, then empty ones."""
+    crew = named_crew(order)
+    return [*crew, *[["", ""]] * max(1, SIGNING_ROWS - len(crew))]

@@ -29,15 +29,15 @@ class Signal:
 
 
 COMMON_PRACTICE: tuple[Signal, ...] = (
-    Signal(SignalKind.VOICE, "“Stop!”, by anybody", "Stop at once: saw idle, line slack, nobody moves in"),
+    Signal(SignalKind.VOICE, "“Stop!”, by anybody", "Stop at once: saw idle, line slack"),
     Signal(SignalKind.HAND, "Both arms crossed above the head", "Stop at once"),
     Signal(SignalKind.WHISTLE, "One long blast", "Stop at once"),
-    Signal(SignalKind.VOICE, "“Stand clear!”, answered “Clear!” by each", "The back cut begins"),
+    Signal(SignalKind.VOICE, "“Stand clear!”, answered “Clear!”", "The back cut begins"),
     Signal(SignalKind.HAND, "Arm raised, palm forward", "Wait where you are"),
     Signal(SignalKind.HAND, "Arm swung in a circle", "Take up the line and pull"),
     Signal(SignalKind.WHISTLE, "Two short blasts", "The feller is away: pull"),
-    Signal(SignalKind.VOICE, "“All clear!”, by the feller alone", "The tree is down and safe to walk up to"),
-    Signal(SignalKind.WHISTLE, "Short blasts without end", "Somebody is hurt: bring the kit, make the call"),
+    Signal(SignalKind.VOICE, "“All clear!”, by the feller", "Down and safe to walk up to"),
+    Signal(SignalKind.WHISTLE, "Short blasts without end", "Somebody is hurt: kit and call"),
 )
 
 
