@@ -14,6 +14,8 @@ NO_PAGE = {
     "hazards:preview",
     "hazards:keep_view",
     "hazards:drop_view",
+    "removals:remove_thing",
+    "removals:take_back",
     "replanting:tap",
 }
 FILES = {"reports:trees_csv", "reports:parks_csv", "reports:park_csv", "inventory:import_refusals"}
