@@ -181,7 +181,8 @@ def test_markup_in_a_name_is_shown_not_obeyed(reader):
         assert "<script>x</script>" not in page
 
 
-LIST_QUERIES = 10  # session, person, stale ratings, roles, groups in the masthead; parks, species, genera; the page; the bounded count
+# Session, person, stale ratings, roles, groups in the masthead; parks, species, genera; the page; the bounded count.
+LIST_QUERIES = 10
 
 
 @pytest.mark.parametrize("trees", [3, 30])
