@@ -9,24 +9,12 @@ import secrets
 from pathlib import Path
 
 import dj_database_url
-from django.core.exceptions import ImproperlyConfigured
 
 from config.embedded_database import database_url
+from config.environment import choice, switch, time_zone, whole_number
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("HINGEWOOD_DATA_DIR") or BASE_DIR / "var").resolve()
-
-
-def switch(name: str, *, default: bool) -> bool:
-    """An on/off variable; anything else than on, off, 1, 0, true, false, yes, no is refused with the remedy."""
-    text = os.environ.get(name, "").strip().lower()
-    if not text:
-        return default
-    if text in {"1", "on", "true", "yes"}:
-        return True
-    if text in {"0", "off", "false", "no"}:
-        return False
-    raise ImproperlyConfigured(f"{name} is {text!r}; write on or off.")
 
 
 def secret_key() -> str:
@@ -163,11 +151,11 @@ SESSION_COOKIE_AGE = 14 * 24 * 3600
 SESSION_SAVE_EVERY_REQUEST = False
 
 LANGUAGE_CODE = "en-gb"
-TIME_ZONE = os.environ.get("HINGEWOOD_TIME_ZONE", "UTC")
+TIME_ZONE = time_zone("HINGEWOOD_TIME_ZONE", "UTC")
 USE_I18N = False
 USE_TZ = True
 DATE_FORMAT = "j M Y"
-DEFAULT_UNITS = os.environ.get("HINGEWOOD_UNITS", "metric")
+DEFAULT_UNITS = choice("HINGEWOOD_UNITS", "metric", "us")
 # Pests whose hosts are not planted unless the planner says so, by the codes or names of the palette, with commas.
 WATCHED_PESTS = [pest.strip() for pest in os.environ.get("HINGEWOOD_WATCHED_PESTS", "").split(",") if pest.strip()]
 
@@ -181,7 +169,7 @@ STORAGES = {
 MEDIA_ROOT = DATA_DIR / "media"
 MEDIA_URL = "media/"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
-IMPORT_MAX_BYTES = int(os.environ.get("HINGEWOOD_IMPORT_MAX_BYTES", 512 * 1024 * 1024))
+IMPORT_MAX_BYTES = whole_number("HINGEWOOD_IMPORT_MAX_BYTES", 512 * 1024 * 1024)
 PHOTO_MAX_BYTES = 15 * 1024 * 1024
 
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
@@ -190,5 +178,8 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "root": {"handlers": ["console"], "level": os.environ.get("HINGEWOOD_LOG_LEVEL", "WARNING")},
+    "root": {
+        "handlers": ["console"],
+        "level": choice("HINGEWOOD_LOG_LEVEL", "WARNING", "DEBUG", "INFO", "ERROR", "CRITICAL"),
+    },
 }
