@@ -4,8 +4,10 @@ Every variable is listed in DEVELOPERS.md. Nothing here asks for a network; the 
 DATABASE_URL names a server.
 """
 
+import contextlib
 import os
 import secrets
+import tempfile
 from pathlib import Path
 
 import dj_database_url
@@ -22,12 +24,14 @@ def secret_key() -> str:
     if key := os.environ.get("HINGEWOOD_SECRET_KEY"):
         return key
     path = DATA_DIR / "secret_key"
-    DATA_DIR.mkdir(parents=True, exist_ok=True)
-    try:
-        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
-            file.write(secrets.token_urlsafe(64))
-    except FileExistsError:
-        pass
+    if not path.exists():
+        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        # Whole or not at all: of two processes that start at once both must read the same key.
+        with tempfile.NamedTemporaryFile("w", dir=DATA_DIR) as draft:
+            draft.write(secrets.token_urlsafe(64))
+            draft.flush()
+            with contextlib.suppress(FileExistsError):
+                os.link(draft.name, path)
     return path.read_text()
 
 
