@@ -52,6 +52,11 @@ def _line_conditions(inp: FellingInput, bounds: Bounds) -> Iterator[str]:
         yield f"The back lean is {inp.back_lean_deg:.3g}°: use a winch with progress capture, never hands."
     elif line.haul is not Haul.WINCH and weight_moment_nm(problem_for(inp, nominal_draw(inp))) > 0:
         yield "The weight sits behind the hinge: hold it with progress capture or wedges, never with hands alone."
+    if line.bearing_deg is not None and inp.line_off_lay_deg != 0:
+        yield (
+            f"The line ends at {line.bearing_deg:.3g}° from the stump, {wording.off_lay(inp.line_off_lay_deg)}, and pulls "
+            "the tree to that side: set it by compass, and sight along it before the cut."
+        )
     near_m = PULLER_HEIGHTS * inp.height_m
     if line.distance_m < near_m and line.redirected is None:
         yield (
@@ -85,8 +90,17 @@ def faults(inp: FellingInput, forces: Forces) -> tuple[str, ...]:
         return tuple(_no_line_faults(inp, forces))
     near_m = PULLER_HEIGHTS * inp.height_m
     if inp.line.redirected is False and inp.line.distance_m < near_m:
-        return (f"The pullers stand in the fall: {wording.length(near_m)} away at least, or off it through a block.",)
+        where = f", {wording.off_lay(inp.line_off_lay_deg)}" if inp.line_off_lay_deg else ""
+        away = f"{wording.length(near_m)} away at least, or off it through a block"
+        return (f"The pullers stand in the fall{where}: {away}.",)
     return ()
+
+
+def line_to_the_side(inp: FellingInput) -> str:
+    """After a refusal for what the hinge has to hold sideways: the line's part in it, and the way out."""
+    if inp.line_off_lay_deg == 0:
+        return ""
+    return f" The line runs {wording.off_lay(inp.line_off_lay_deg)}: set it along the lay, or turn the lay."
 
 
 def _no_line_faults(inp: FellingInput, forces: Forces) -> Iterator[str]:
@@ -133,6 +147,9 @@ def _stronger(inp: FellingInput, forces: Forces, available_n: Interval) -> Itera
 
 
 def _easier(inp: FellingInput, forces: Forces) -> Iterator[str]:
+    if inp.line and inp.line_off_lay_deg != 0:
+        along = replace(inp, line=replace(inp.line, bearing_deg=None))
+        yield f"A line along the lay would need {wording.force(_needed(along))} and pull nothing to the side."
     if inp.hinge_share > 0.10:
         yield f"A hinge of a tenth of the diameter would need {wording.force(_needed(replace(inp, hinge_share=0.10)))}."
     if inp.wind_against_ms > 0:

@@ -60,6 +60,7 @@ class Bounds:
     side_lean_deg: Range = Range(-10.0, 10.0)
     slope_pct: Range = Range(0.0, 35.0)
     line_angle_deg: Range = Range(0.0, 45.0)
+    line_off_lay_deg: Range = Range(-15.0, 15.0)
     sound_shell_share: Range = Range(0.3, 1.0)
     gust_ms: Range = Range(0.0, 9.0)
     zone_multiple: Range = Range(1.0, math.inf)
@@ -106,7 +107,7 @@ def counts_as_dead(inp: FellingInput) -> bool:
 
 def outside_reasons(inp: FellingInput, bounds: Bounds = METHOD_BOUNDS) -> tuple[Outside, ...]:
     """Every bound that the inputs break, one sentence each; empty when the method applies."""
-    checks = (_cut, _tree, _lean, _wood, _air, _place, _wires)
+    checks = (_cut, _tree, _lean, _line, _wood, _air, _place, _wires)
     return tuple(reason for check in checks for reason in check(inp, bounds))
 
 
@@ -175,6 +176,22 @@ def needs_bored_cut(inp: FellingInput, bounds: Bounds = METHOD_BOUNDS) -> bool:
     splits = inp.health.splits_easily
     allowed = bounds.plain_cut_lean_splitting_deg if splits else bounds.plain_cut_lean_deg
     return inp.back_lean_deg < allowed.low - TOLERANCE
+
+
+def _line(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
+    if inp.line is None or inp.line.bearing_deg is None:
+        return
+    if inp.site.lay_deg is None:
+        yield Outside(
+            Area.FORCES, "The line has a bearing and the tree no lay: choose the lay, or leave the bearing out."
+        )
+    elif not bounds.line_off_lay_deg.holds(off := inp.line_off_lay_deg):
+        limit = bounds.line_off_lay_deg.high if off > 0 else -bounds.line_off_lay_deg.low
+        yield Outside(
+            Area.FORCES,
+            f"The line runs {wording.off_lay(off)}; the method covers {limit:g}°: set the pullers or the block nearer to "
+            "the lay, or turn the lay.",
+        )
 
 
 def _wood(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:

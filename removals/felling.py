@@ -8,6 +8,7 @@ uncertain inputs together, *marginal* when it holds at the nominal values only, 
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import product
 
 from removals import advice, wording
 from removals.bounds import METHOD_BOUNDS, Area, Bounds, Outside, outside_reasons
@@ -32,6 +33,7 @@ from removals.pull import (
     force_arm_m,
     hinge_moment_nm,
     line_angle_deg,
+    line_side_moment_nm,
     needed_n,
     redirect_load_n,
     side_capacity_nm,
@@ -139,7 +141,8 @@ def _force_reasons(inp: FellingInput, bounds: Bounds) -> Iterator[Outside]:
     if moment > capacity * ROUNDING:
         yield Outside(
             Area.FORCES,
-            f"Sideways the hinge would have to hold {moment:,.0f} N·m; {capacity:,.0f} N·m is its limit.",
+            f"Sideways the hinge would have to hold {moment:,.0f} N·m; {capacity:,.0f} N·m is its limit."
+            f"{advice.line_to_the_side(inp)}",
         )
 
 
@@ -159,7 +162,8 @@ def _side(inp: FellingInput) -> tuple[float, float]:
     """Sideways moment and what the hinge may take of it, N·m, at the nominal values."""
     problem = _nominal(inp)
     force_n = wind_force_n(inp.wind_side_ms, inp.crown_area_m2, inp.drag)
-    moment = side_moment_nm(inp.mass.weight_n, inp.side_lean_m, force_n, problem.crown_z_m)
+    line_nm = line_side_moment_nm(problem, _largest_n(inp))
+    moment = side_moment_nm(inp.mass.weight_n, inp.side_lean_m, force_n, problem.crown_z_m, line_nm)
     return moment, side_capacity_nm(inp.mor_pa, problem.hinge_thickness_m, problem.hinge_length_m)
 
 
@@ -169,9 +173,16 @@ def _side_holds_at_ends(inp: FellingInput) -> bool:
     slim = inp.diameter_low_share
     problem = problem_for(inp, Draw(inp.mass.high_kg, inp.drag_high, inp.mor_low_pa, 0.0, 0.0, tall, slim))
     force_n = wind_force_n(inp.wind_side_ms, inp.crown_area_m2, inp.drag_high)
-    offset_m = abs(inp.side_lean_m) + offset_spread_m(inp)
-    moment = side_moment_nm(inp.mass.high_kg * GRAVITY, offset_m, force_n, problem.crown_z_m)
+    line_nm = max((line_side_moment_nm(each, _largest_n(inp)) for each in corners(inp)), key=abs)
+    spread_m = offset_spread_m(inp)
+    # Against the line's side a light tree is the worse one.
+    ends = product((inp.mass.low_kg, inp.mass.high_kg), (inp.side_lean_m - spread_m, inp.side_lean_m + spread_m))
+    moment = max(side_moment_nm(kg * GRAVITY, o_m, force_n, problem.crown_z_m, line_nm) for kg, o_m in ends)
     return moment <= side_capacity_nm(inp.mor_low_pa, problem.hinge_thickness_m, problem.hinge_length_m)
+
+
+def _largest_n(inp: FellingInput) -> float:
+    return inp.line.largest_n if inp.line else 0.0
 
 
 def _forces(inp: FellingInput, bounds: Bounds) -> Forces:
@@ -189,6 +200,8 @@ def _forces(inp: FellingInput, bounds: Bounds) -> Forces:
         hinge_moment_nm=hinge_moment_nm(problem),
         arm_m=force_arm_m(problem),
         line_angle_deg=line_angle_deg(problem, problem.line) if problem.line else None,
+        line_off_lay_deg=inp.line_off_lay_deg,
+        line_side_moment_nm=line_side_moment_nm(problem, _largest_n(inp)),
         needed_n=Interval(min(needs), needed_n(problem), max(needs)),
         needed_without_hinge_n=needed_n(bare),
         needed_thicker_hinge_n=needed_n(thicker),

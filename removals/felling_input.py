@@ -41,7 +41,11 @@ class Refusal(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PullLine:
-    """A line in the tree. Tensions are at the tree; `largest_n` is the most that pullers or winch can make there."""
+    """A line in the tree. Tensions are at the tree; `largest_n` is the most that pullers or winch can make there.
+
+    `distance_m` and `bearing_deg` lead from the stump to the pullers, or to the block that turns the line; a bearing of
+    None is the lay.
+    """
 
     anchor_height_m: float
     distance_m: float
@@ -50,6 +54,7 @@ class PullLine:
     pull_high_n: float
     largest_n: float
     puller_height_m: float = 0.0
+    bearing_deg: float | None = None
     haul: Haul = Haul.UNSTATED
     redirected: bool | None = None
     redirect_legs_deg: float | None = None
@@ -156,6 +161,14 @@ class FellingInput:
     @property
     def side_lean_deg(self) -> float:
         return math.degrees(math.atan2(self.side_lean_m, self.com_z_m))
+
+    @property
+    def line_off_lay_deg(self) -> float:
+        """How far to the right of the lay the line runs, -180 to 180; 0 along it and without line, bearing or lay."""
+        lay_deg = self.site.lay_deg
+        if self.line is None or self.line.bearing_deg is None or lay_deg is None:
+            return 0.0
+        return (self.line.bearing_deg - lay_deg + 180.0) % 360.0 - 180.0
 
     @property
     def downhill(self) -> bool:

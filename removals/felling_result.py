@@ -40,7 +40,10 @@ class StopWind:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forces:
-    """Figures about the hinge, nominal unless they are an interval. Without a line they are those of wedges or a jack."""
+    """Figures about the hinge, nominal unless they are an interval. Without a line they are those of wedges or a jack.
+
+    `line_off_lay_deg` and `line_side_moment_nm` are positive to the right of the lay.
+    """
 
     weight_moment_nm: float
     wind_force_n: float
@@ -57,6 +60,8 @@ class Forces:
     side_holds_at_ends: bool
     held_share: float
     wedge_lift_m: float | None
+    line_off_lay_deg: float = 0.0
+    line_side_moment_nm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from removals.felling_input import FellingInput
 from removals.felling_result import FellingPlanResult, Forces
 from removals.intervals import nominal_draw, problem_for
-from removals.pull import HingeProblem, LineGeometry, anchor_setback_m
+from removals.pull import HingeProblem, LineGeometry, anchor_setback_m, line_turn_deg, side_arm_m
 from removals.weight import GRAVITY
 
 
@@ -76,7 +76,8 @@ def _force_steps(inp: FellingInput, result: FellingPlanResult) -> Iterator[Step]
     problem = problem_for(inp, nominal_draw(inp))
     yield from _moment_steps(inp, problem, result.forces)
     if problem.line:
-        yield from _line_steps(problem, problem.line, result.forces)
+        lines = _turned_line_steps if problem.line.off_lay_deg else _line_steps
+        yield from lines(problem, problem.line, result.forces)
     yield _needed_step(problem, result.forces)
     yield from _stop_steps(problem, result.forces, result.available_n.nominal)
     yield _side_step(inp, problem, result.forces)
@@ -128,6 +129,39 @@ def _line_steps(problem: HingeProblem, line: LineGeometry, forces: Forces) -> It
     )
 
 
+def _turned_line_steps(problem: HingeProblem, line: LineGeometry, forces: Forces) -> Iterator[Step]:
+    """Those of a line off the lay, and what it pulls to the side."""
+    back_m, angle, off = anchor_setback_m(problem, line), forces.line_angle_deg, forces.line_off_lay_deg
+    turn, s_m = line_turn_deg(problem, line), line.distance_m
+    yield Step(
+        "line_off_lay_deg",
+        "The line off the lay (right is positive), seen from the stump",
+        "δ = bearing − lay; at the anchor φ = atan(s sin δ / (s cos δ + x_b))",
+        f"φ = atan({s_m:.4g} · sin {off:.5g}° / ({s_m:.4g} · cos {off:.5g}° + {back_m:.4g})) = {turn:.5g}°; δ = {off:.5g}°",
+    )
+    yield Step(
+        "line_angle_deg",
+        "Angle of the line",
+        "θ = atan((z_a + h_cut − z_p) cos φ / (s cos δ + x_b)), x_b = max(0, p + o z_a / z_c)",
+        f"atan({line.anchor_z_m + line.cut_above_puller_m:.4g} · cos {turn:.5g}° / "
+        f"({s_m:.4g} · cos {off:.5g}° + {back_m:.4g})) = {angle:.6g}°",
+    )
+    yield Step(
+        "lever_arm_m",
+        "Lever arm of the line along the lay",
+        "z_a cos θ cos φ − x_b sin θ",
+        f"{line.anchor_z_m:.4g} · cos {angle:.5g}° · cos {turn:.5g}° − {back_m:.4g} · sin {angle:.5g}°"
+        f" = {forces.arm_m:.5g} m",
+    )
+    arm_m, pulled_nm = side_arm_m(problem, line), forces.line_side_moment_nm
+    yield Step(
+        "line_side_moment_nm",
+        "Moment of the line to the side (right is positive)",
+        "M_T = T z_a cos θ sin φ, T the needed tension, or the most that can be pulled if that is less",
+        f"{pulled_nm / arm_m:.6g} N · {arm_m:.5g} m = {pulled_nm:.6g} N·m",
+    )
+
+
 def _needed_step(problem: HingeProblem, forces: Forces) -> Step:
     weight = forces.weight_moment_nm
     resisting = (
@@ -165,11 +199,18 @@ def _stop_steps(problem: HingeProblem, forces: Forces, available_n: float) -> It
 
 
 def _side_step(inp: FellingInput, problem: HingeProblem, forces: Forces) -> Step:
+    lean, formula = f"{problem.mass_kg * GRAVITY:.6g} N · {abs(inp.side_lean_m):.4g} m", "W o_side"
+    if forces.line_side_moment_nm:
+        signed = f"{problem.mass_kg * GRAVITY:.6g} N · {inp.side_lean_m:.4g} m"
+        lean, formula = (
+            f"max({lean}, |{signed} + {forces.line_side_moment_nm:.6g}|)",
+            "max(|W o_side|, |W o_side + M_T|)",
+        )
     return Step(
         "side_moment_nm",
         "Sideways moment and its limit",
-        "W o_side + ½ ρ C_d A v_side² z_v ≤ 0.25 · MOR t L² / 6",
-        f"{problem.mass_kg * GRAVITY:.6g} N · {abs(inp.side_lean_m):.4g} m + wind across at {inp.wind_side_ms:.3g} m/s"
+        f"{formula} + ½ ρ C_d A v_side² z_v ≤ 0.25 · MOR t L² / 6",
+        f"{lean} + wind across at {inp.wind_side_ms:.3g} m/s"
         f" = {forces.side_moment_nm:.6g} N·m; limit {forces.side_capacity_nm:.6g} N·m",
     )
 

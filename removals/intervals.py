@@ -126,4 +126,5 @@ def _line(inp: FellingInput, height_scale: float) -> LineGeometry | None:
         anchor_z_m=inp.line.anchor_height_m * height_scale - inp.cut_height_m,
         distance_m=inp.line.distance_m,
         cut_above_puller_m=inp.cut_height_m - inp.line.puller_height_m,
+        off_lay_deg=inp.line_off_lay_deg,
     )

@@ -43,6 +43,7 @@ def line_by_people(
     tackle: Tackle,
     effort: float = DEFAULT_EFFORT,
     puller_height_m: float = 0.0,
+    bearing_deg: float | None = None,
     redirect_legs_deg: float | None = None,
     working_load_limit_n: float | None = None,
 ) -> PullLine:
@@ -52,6 +53,7 @@ def line_by_people(
         anchor_height_m=anchor_height_m,
         distance_m=distance_m,
         puller_height_m=puller_height_m,
+        bearing_deg=bearing_deg,
         pull_n=pull_n,
         pull_low_n=(1 - EFFORT_SPREAD) * pull_n,
         pull_high_n=(1 + EFFORT_SPREAD) * pull_n,
@@ -70,6 +72,7 @@ def line_by_winch(
     *,
     tackle: Tackle,
     puller_height_m: float = 0.0,
+    bearing_deg: float | None = None,
     redirect_legs_deg: float | None = None,
     working_load_limit_n: float | None = None,
 ) -> PullLine:
@@ -79,6 +82,7 @@ def line_by_winch(
         anchor_height_m=anchor_height_m,
         distance_m=distance_m,
         puller_height_m=puller_height_m,
+        bearing_deg=bearing_deg,
         pull_n=pull_n,
         pull_low_n=pull_n,
         pull_high_n=pull_n,

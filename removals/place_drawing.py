@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from inventory.units import Units, distance
-from removals.felling_input import FellingInput
+from removals import wording
+from removals.felling_input import FellingInput, PullLine
 from removals.map_parts import (
     SIDE,
     STUMP,
@@ -77,7 +78,7 @@ def _ways(view: View, inp: FellingInput, place: Place, units: Units) -> Iterator
     if place.lay_deg is None or place.top_point_m is None:
         return
     if inp.line:
-        yield from _line(view, inp.line.distance_m, place.lay_deg, inp.line.redirected, units)
+        yield from _line(view, inp.line, place.lay_deg, units)
     yield view.line("lay", STUMP, place.top_point_m)
     yield view.arrow_head("arrow-lay", place.top_point_m, STUMP)
     yield label(view, point_m(place.lay_deg, reach_m(inp, place)), f"lay {place.lay_deg:.0f}°")
@@ -91,11 +92,13 @@ def _retreat_words(retreat: Retreat) -> str:
     return f"way out {retreat.bearing_deg:.0f}°{', tree leans here' if retreat.lean_side else ''}"
 
 
-def _line(view: View, distance_m: float, lay_deg: float, redirected: bool | None, units: Units) -> Iterator[Shape]:
-    end = point_m(lay_deg, distance_m)
+def _line(view: View, line: PullLine, lay_deg: float, units: Units) -> Iterator[Shape]:
+    """To the pullers or the block, where they stand; along the lay without a bearing of their own."""
+    end = point_m(lay_deg if line.bearing_deg is None else line.bearing_deg, line.distance_m)
     yield view.line("pull-line", STUMP, end)
     yield view.circle("obstacle", end, SYMBOL / view.units_per_m)
-    yield label(view, end, f"{_puller(redirected)} {distance(distance_m, units)}", below=True)
+    where = "" if line.bearing_deg is None else f" {line.bearing_deg:.0f}°,"
+    yield label(view, end, f"{_puller(line.redirected)}{where} {distance(line.distance_m, units)}", below=True)
 
 
 def _puller(redirected: bool | None) -> str:
@@ -128,5 +131,9 @@ def _zone_words(place: Place, units: Units) -> Iterator[str]:
 
 
 def _line_words(inp: FellingInput, units: Units) -> Iterator[str]:
-    if inp.line:
-        yield f"The line ends {distance(inp.line.distance_m, units)} from the stump: {_puller(inp.line.redirected)}."
+    line = inp.line
+    if line is None:
+        return
+    off = f", {wording.off_lay(inp.line_off_lay_deg)}" if inp.line_off_lay_deg else ""
+    where = "" if line.bearing_deg is None else f" at {line.bearing_deg:.0f}°{off}"
+    yield f"The line ends {distance(line.distance_m, units)} from the stump{where}: {_puller(line.redirected)}."

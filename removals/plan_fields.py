@@ -153,6 +153,11 @@ class PullFields(forms.Form):
     line_distance_m = length(
         "From the stump to the pullers or the block", "m", 500, minimum=1, help_text="Empty: 1.5 tree heights."
     )
+    line_bearing_deg = bearing(
+        "Bearing of the pullers or the block",
+        required=False,
+        help_text="Degrees from true north, seen from the stump. Empty: along the lay.",
+    )
     puller_level_m = length("Pullers stand higher or lower than the stump by", "m", 50, help_text="Empty: level.")
     puller_side = forms.ChoiceField(label="Which", choices=[("lower", "lower"), ("higher", "higher")], required=False)
     people = forms.IntegerField(label="People on the line", min_value=1, max_value=20)
@@ -205,7 +210,7 @@ CHAPTERS = (
         "What brings it over",
         (
             *("means", "people", "person_kg", "winch_n", "wedge_n", "stacked"),
-            *("anchor_height_m", "line_distance_m", "working_load_limit_n"),
+            *("anchor_height_m", "line_distance_m", "line_bearing_deg", "working_load_limit_n"),
         ),
         ("parts", "sheave", "redirects", "redirect_legs_deg", "puller_level_m", "puller_side"),
     ),
@@ -216,6 +221,6 @@ SHOWN_WITH = {
     **dict.fromkeys(("people", "person_kg"), "means--people"),
     "winch_n": "means--winch",
     **dict.fromkeys(("wedge_n", "stacked"), "means--wedges"),
-    **dict.fromkeys(("anchor_height_m", "line_distance_m", "working_load_limit_n"), LINE),
+    **dict.fromkeys(("anchor_height_m", "line_distance_m", "line_bearing_deg", "working_load_limit_n"), LINE),
     **dict.fromkeys(("parts", "sheave", "redirects", "redirect_legs_deg", "puller_level_m", "puller_side"), LINE),
 }

@@ -53,6 +53,10 @@ def angle(deg: float, units: Units) -> str:
     return f"{deg:.0f}°"
 
 
+def turn(deg: float, units: Units) -> str:
+    return f"{deg:.1f}°"
+
+
 def percent(share: float, units: Units) -> str:
     return f"{share:.1f} %"
 
@@ -72,9 +76,11 @@ CHAPTERS: dict[str, dict[str, Show]] = {
         "wind_force_n": u.force,
         "wind_moment_nm": moment,
         "hinge_moment_nm": moment,
+        "line_off_lay_deg": turn,
         "line_angle_deg": angle,
         "lever_arm_m": arm,
         "needed_n": u.force,
+        "line_side_moment_nm": moment,
         "side_moment_nm": moment,
     },
     "The line and its gear": {
@@ -181,6 +187,8 @@ def _values(result: FellingPlanResult) -> dict[str, Any]:
     if result.forces:
         values["needed_n"] = result.forces.needed_n.nominal
         values["side_moment_nm"] = result.forces.side_moment_nm
+        values["line_off_lay_deg"] = result.forces.line_off_lay_deg
+        values["line_side_moment_nm"] = result.forces.line_side_moment_nm
         values["held_share_pct"] = 100 * result.forces.held_share
     if result.rating:
         values["least_working_load_n"] = result.rating.least_working_load_n

@@ -198,6 +198,7 @@ class FellingPlanForm(InAllUnits, PullFields, PlaceFields, CutFields, LeanFields
             "anchor_height_m": data["anchor_height_m"] or default_anchor_height_m(height_m),
             "distance_m": data["line_distance_m"] or default_line_distance_m(height_m),
             "puller_height_m": level_m if data["puller_side"] == "higher" else -level_m,
+            "bearing_deg": data["line_bearing_deg"],
             "redirect_legs_deg": data["redirect_legs_deg"],
             "working_load_limit_n": data["working_load_limit_n"],
             "tackle": tackle,

@@ -1,6 +1,6 @@
 """Moments about the hinge, and the pull or lift that brings a tree over.
 
-Axes: +x with the fall, +z up, origin at the middle of the hinge; heights here are above the cut. SI throughout:
+Axes: +x with the fall, +y to its right, +z up, origin at the middle of the hinge; heights here are above the cut. SI throughout:
 newtons, metres, pascals, metres per second; angles in degrees.
 """
 
@@ -24,11 +24,15 @@ WEDGE_TIP_CAP_FT = 13.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineGeometry:
-    """The line: anchor above the cut, distance from the hinge to the redirect or the hands, cut above those hands."""
+    """The line: anchor above the cut, distance from the hinge to the redirect or the hands, cut above those hands.
+
+    `off_lay_deg` is how far to the right of the lay they stand, seen from the hinge.
+    """
 
     anchor_z_m: float
     distance_m: float
     cut_above_puller_m: float
+    off_lay_deg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,14 +85,35 @@ def anchor_setback_m(problem: HingeProblem, line: LineGeometry) -> float:
 
 
 def line_angle_deg(problem: HingeProblem, line: LineGeometry) -> float:
-    run_m = line.distance_m + anchor_setback_m(problem, line)
+    """How steeply the line rises to the anchor."""
+    run_m = math.hypot(*line_run_m(problem, line))
     return math.degrees(math.atan2(line.anchor_z_m + line.cut_above_puller_m, run_m))
 
 
+def line_run_m(problem: HingeProblem, line: LineGeometry) -> tuple[float, float]:
+    """The line seen from above, from the anchor: with the fall and to the right of it."""
+    off = math.radians(line.off_lay_deg)
+    ahead_m = line.distance_m * math.cos(off) + anchor_setback_m(problem, line)
+    return ahead_m, line.distance_m * math.sin(off)
+
+
+def line_turn_deg(problem: HingeProblem, line: LineGeometry) -> float:
+    """The line's own angle with the fall, seen from above: less than the bearing's, as the anchor stands behind."""
+    ahead_m, right_m = line_run_m(problem, line)
+    return math.degrees(math.atan2(right_m, ahead_m))
+
+
 def lever_arm_m(problem: HingeProblem, line: LineGeometry) -> float:
-    """Arm of the line about the hinge: z_a cos θ - x_b sin θ."""
-    angle = math.radians(line_angle_deg(problem, line))
-    return line.anchor_z_m * math.cos(angle) - anchor_setback_m(problem, line) * math.sin(angle)
+    """Arm of the line about the hinge: z_a cos θ cos φ - x_b sin θ, φ the turn of the line from the fall."""
+    angle, turn = math.radians(line_angle_deg(problem, line)), math.radians(line_turn_deg(problem, line))
+    ahead = math.cos(angle) * math.cos(turn)
+    return line.anchor_z_m * ahead - anchor_setback_m(problem, line) * math.sin(angle)
+
+
+def side_arm_m(problem: HingeProblem, line: LineGeometry) -> float:
+    """Arm with which the line pulls the tree to the right of the fall: z_a cos θ sin φ; negative to the left."""
+    angle, turn = math.radians(line_angle_deg(problem, line)), math.radians(line_turn_deg(problem, line))
+    return line.anchor_z_m * math.cos(angle) * math.sin(turn)
 
 
 def lift_arm_m(problem: HingeProblem) -> float:
@@ -130,9 +155,25 @@ def stop_wind_ms(problem: HingeProblem, available_n: float) -> float | None:
     return math.sqrt(wind_nm / per_square) if per_square > 0 else math.inf
 
 
-def side_moment_nm(weight_n: float, side_offset_m: float, side_force_n: float, crown_z_m: float) -> float:
-    """Sideways moment about the hinge, both parts taken to the same side."""
-    return weight_n * abs(side_offset_m) + abs(side_force_n) * crown_z_m
+def line_side_moment_nm(problem: HingeProblem, largest_n: float) -> float:
+    """Sideways moment of the line at the tension that brings the tree over, positive to the right of the fall.
+
+    Never more than pullers or winch can make: the tree goes before they reach more than is needed.
+    """
+    if problem.line is None or problem.line.off_lay_deg == 0:
+        return 0.0
+    return min(needed_n(problem), largest_n) * side_arm_m(problem, problem.line)
+
+
+def side_moment_nm(
+    weight_n: float, side_offset_m: float, side_force_n: float, crown_z_m: float, line_nm: float = 0.0
+) -> float:
+    """Sideways moment about the hinge: lean and line with their sides, the gust to whichever side is worse.
+
+    A line against the lean is no help: until it is pulled the lean acts alone.
+    """
+    lean_nm = weight_n * side_offset_m
+    return max(abs(lean_nm), abs(lean_nm + line_nm)) + abs(side_force_n) * crown_z_m
 
 
 def side_capacity_nm(mor_pa: float, hinge_thickness_m: float, hinge_length_m: float) -> float:

@@ -30,3 +30,8 @@ def degrees(angle_deg: float) -> str:
 
 def percent(share: float) -> str:
     return f"{share * 100:.3g} %"
+
+
+def off_lay(off_deg: float) -> str:
+    """How far a bearing lies from the lay; a positive angle is to its right."""
+    return f"{abs(off_deg):.3g}° to the {'right' if off_deg > 0 else 'left'} of the lay"

@@ -361,3 +361,24 @@ def test_nobody_briefs_on_a_replaced_plan(as_role, story):
     story.planned(inputs(height_m=16.0))
     shown = text(as_role(Role.CREW_LEAD).get(reverse("removals:briefing", args=[older.pk])))
     assert "A newer plan has taken the place of this one" in shown
+
+
+@pytest.mark.parametrize("means", [{}, {"means": "winch", "winch_n": "12 kN"}])
+@pytest.mark.parametrize(("typed", "bearing_deg"), [("", None), ("97.5", 97.5)])
+def test_the_line_may_have_a_bearing_of_its_own(db, means, typed, bearing_deg):
+    _, choices = read(line_bearing_deg=typed, **means)
+    assert choices.line.bearing_deg == bearing_deg
+
+
+def test_a_bearing_is_kept_and_asked_for_again(as_role, story):
+    client, address = as_role(Role.CREW_LEAD), reverse("removals:plan", args=[story.order.pk])
+    page = text(client.post(address, {**BY_PEOPLE, "line_bearing_deg": "97.5"}, follow=True))
+    assert "at 97.5° from the stump, 7.5° to the right of the lay" in page
+    assert "Moment of the line to the side" in page
+    assert 'name="line_bearing_deg" value="97.5"' in client.get(address).content.decode()
+
+
+def test_a_line_too_far_off_the_lay_is_outside_the_method(as_role, story):
+    address = reverse("removals:plan", args=[story.order.pk])
+    page = as_role(Role.CREW_LEAD).post(address, {**BY_PEOPLE, "line_bearing_deg": "120"}, follow=True)
+    assert "The line runs 30° to the right of the lay; the method covers 15°" in text(page)
