@@ -43,7 +43,7 @@ def test_the_page_lists_people_with_their_roles(admin):
 def test_the_page_asks_the_same_number_of_questions_however_many_people(admin, django_assert_max_num_queries):
     for number in range(20):
         user_with(Role.INSPECTOR, f"inspector-{number}")
-    with django_assert_max_num_queries(6):
+    with django_assert_max_num_queries(7):
         admin.get(PEOPLE)
 
 
