@@ -50,12 +50,19 @@ class FellForm(InAllUnits, OrderForm):
     )
     plan_digest = forms.CharField(widget=forms.HiddenInput, required=False, max_length=64)
 
+    def __init__(self, *args: Any, felled: bool = True, **kwargs: Any) -> None:
+        """``felled``: by its plan; else there is no hinge and no lay to report."""
+        super().__init__(*args, **kwargs)
+        if not felled:
+            del self.fields["hinge"], self.fields["actual_lay_deg"]
+            self.fields["on"].label = "Taken down on"
+
     def went(self) -> Went:
         data = self.cleaned_data
         return Went(
             as_planned=data["how"] == AS_PLANNED,
-            hinge_held=HINGE[data["hinge"]],
-            actual_lay_deg=data["actual_lay_deg"],
+            hinge_held=HINGE[data.get("hinge", UNSEEN)],
+            actual_lay_deg=data.get("actual_lay_deg"),
             hung_up=data["hung_up"],
             near_miss=data["near_miss"],
             diameter_cm=data["diameter_cm"],

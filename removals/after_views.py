@@ -23,6 +23,7 @@ from removals.learning_page import comparisons
 from removals.models import FellingOutcome, LodgedTree, RemovalOrder
 from removals.outcome_work import alarms, near_misses
 from removals.readiness import hanging, latest_plan
+from removals.taking_down import taking_down
 from removals.views import the_order
 
 LEARNED_SHOWN = 40
@@ -35,11 +36,12 @@ def fell(request: HttpRequest, pk: int) -> HttpResponse:
     plan = latest_plan(order)
     initial = {"plan_digest": plan.digest if plan else ""}
     data = request.POST if request.method == "POST" else None
-    form = FellForm(data, order=order, units=units_of(request), initial=initial)
+    down = taking_down(order, plan)
+    form = FellForm(data, order=order, units=units_of(request), initial=initial, felled=down.felled)
     if form.is_valid() and _done(form, lambda: workflow.fell(by=Actor(request.user), order=order, **form.report())):
         messages.success(request, f"Order {order.number} is felled; its replacement task is open.")
         return redirect("removals:order", order.pk)
-    context = {"form": form, "order": order, "tree": order.tree, "plan": plan, "lodged": hanging(order)}
+    context = {"form": form, "order": order, "tree": order.tree, "plan": plan, "down": down, "lodged": hanging(order)}
     return render(request, "removals/fell.html", context)
 
 

@@ -12,6 +12,7 @@ from removals.briefing import Chapter, Item, checklist
 from removals.measured import SPEED, InAllUnits, MeasuredField
 from removals.models import CrewRole, JobBriefing, RemovalOrder
 from removals.signals import COMMON_PRACTICE, Signal, SignalKind
+from removals.taking_down import TakingDown
 
 EMPTY_SIGNALS = 2
 SIGNALS_MOST = 30
@@ -27,9 +28,9 @@ class BriefingForm(InAllUnits, forms.Form):
         label="Weather in words", max_length=200, required=False, help_text="For example: dry, wind from the west."
     )
 
-    def __init__(self, *args: Any, pull_line: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, down: TakingDown, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.items = checklist(pull_line=pull_line)
+        self.items = checklist(pull_line=down.pull_line, method=down.method)
         for chapter in Chapter:
             self.fields[_name(chapter)] = _chapter_field(chapter, self.items)
         for line in emergency.LINES:

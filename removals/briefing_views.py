@@ -26,7 +26,8 @@ from removals.emergency import LINES
 from removals.models import CrewRole, FellingPlan, JobBriefing
 from removals.plan_views import plan_context, the_plan
 from removals.procedure import procedure
-from removals.readiness import briefing_gaps, has_pull_line, latest_plan, named_crew, stop_wind_ms
+from removals.readiness import briefed_on, briefing_gaps, latest_plan, named_crew
+from removals.taking_down import taking_down
 from removals.views import the_order
 
 
@@ -37,8 +38,9 @@ def briefing(request: HttpRequest, pk: int) -> HttpResponse:
     order = the_order(plan.order_id)
     earlier = JobBriefing.objects.filter(plan__order=order).order_by("-held_at").first()
     data = request.POST if request.method == "POST" else None
-    line = has_pull_line(plan)
-    form = BriefingForm(data, pull_line=line, units=units_of(request), initial=first_card(order, earlier))
+    form = BriefingForm(
+        data, down=taking_down(order, plan), units=units_of(request), initial=first_card(order, earlier)
+    )
     # A bound row that equals its initial value counts as untouched and would be dropped.
     rows = SignalFormSet(data, initial=None if data else first_signals(earlier), prefix="signals")
     if form.is_valid() and rows.is_valid():
@@ -53,7 +55,6 @@ def briefing(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "signals": rows,
         "crew": named_crew(order),
-        "stop_wind_ms": stop_wind_ms(plan),
         "procedure": procedure(shown["inp"], shown["result"]),
     }
     return render(request, "removals/briefing.html", context)
@@ -88,6 +89,8 @@ def held_briefing(request: HttpRequest, pk: UUID) -> HttpResponse:
     if form.is_valid() and _signed(request, held, form):
         return redirect("removals:held_briefing", held.pk)
     signed = [each.name for each in held.signatures.all()]
+    down = briefed_on(held, held.plan)
+    items = checklist(pull_line=down.pull_line, method=down.method)
     context = {
         "held": held,
         "plan": held.plan,
@@ -95,8 +98,9 @@ def held_briefing(request: HttpRequest, pk: UUID) -> HttpResponse:
         "tree": order.tree,
         "form": form,
         "to_sign": [member for member in crew if unsigned([member], signed)],
-        "covered": [item for item in checklist(pull_line=has_pull_line(held.plan)) if item.key in held.checked],
+        "covered": [item for item in items if item.key in held.checked],
         "card": [(line.label, held.emergency.get(line.key, "")) for line in LINES],
+        "down": down,
         "gaps": briefing_gaps(held, held.plan, crew),
         "latest": latest_plan(order) == held.plan,
     }
@@ -106,7 +110,7 @@ def held_briefing(request: HttpRequest, pk: UUID) -> HttpResponse:
 def _next_role(held: JobBriefing) -> CrewRole:
     """The first role that the plan asks for and nobody has signed in."""
     signed = {each.role for each in held.signatures.all()}
-    pullers = [CrewRole.PULLER] if has_pull_line(held.plan) else []
+    pullers = [CrewRole.PULLER] if briefed_on(held, held.plan).pull_line else []
     wanted = (CrewRole.FELLER, *pullers, CrewRole.SPOTTER, CrewRole.CREW_LEAD)
     return next((role for role in wanted if role not in signed), CrewRole.SPOTTER)
 

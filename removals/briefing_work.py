@@ -12,10 +12,11 @@ from inventory.record import Actor
 from removals import briefing as rules
 from removals import emergency, signals
 from removals.models import BriefingSignature, CrewRole, FellingPlan, JobBriefing, RemovalOrder
-from removals.readiness import has_pull_line, latest_plan, named_crew, plan_gaps, stop_wind_ms
+from removals.readiness import briefed_on, latest_plan, named_crew, plan_gaps, voided
 from removals.signals import COMMON_PRACTICE, Signal
 from removals.states import Action
 from removals.steps import moment, record_step, said, short, taken
+from removals.taking_down import taking_down
 
 
 @transaction.atomic
@@ -33,7 +34,7 @@ def hold_briefing(
 ) -> JobBriefing:
     """Keep a job briefing on the latest plan: its checklist covered, signals agreed, gust measured, card filled in.
 
-    ``gust_ms``: held at 2 m; over the plan's printed stop wind nothing is kept. ``signatures``: (name, role) pairs; more
+    ``gust_ms``: held at 2 m; over the stop wind of plan and method nothing is kept. ``signatures``: (name, role) pairs; more
     people `sign` later, and felling waits until the crew is whole.
     """
     order = taken(plan.order, Action.BRIEF, by)
@@ -60,11 +61,12 @@ def hold_briefing(
 
 @transaction.atomic
 def sign(*, by: Actor, briefing: JobBriefing, name: str, role: str, at: dt.datetime | None = None) -> BriefingSignature:
-    """One more person signs a briefing of the latest plan and the crew of today."""
+    """One more person signs a briefing of the latest plan, and of the crew and the method of today."""
     order = taken(briefing.plan.order, Action.BRIEF, by)
     _hold_to_latest(order, briefing.plan)
-    if not rules.same_crew(briefing.crew, named_crew(order)):
-        raise Refused("The crew has changed since this briefing was held, which voids it: brief the crew of today.")
+    void = voided(briefing, briefing.plan, named_crew(order))
+    if void:
+        raise Refused(void)
     signature = _sign(briefing, name, role, moment(at))
     record_step(order, Action.BRIEF, by=by, summary=f"{signature.name} signed the briefing as {signature.role}.")
     return signature
@@ -82,10 +84,11 @@ def _hold_to_latest(order: RemovalOrder, plan: FellingPlan) -> None:
 def _refuse_gaps(
     plan: FellingPlan, covered: list[str], gust_ms: float, card: Mapping[str, str], agreed: Sequence[Signal]
 ) -> None:
-    missing = rules.not_covered(covered, pull_line=has_pull_line(plan))
+    down = taking_down(plan.order, plan)
+    missing = rules.not_covered(covered, pull_line=down.pull_line, method=down.method)
     if missing:
         raise Refused(f"The briefing is not complete: {missing[0].words}")
-    windy = rules.wind_gap(gust_ms, stop_wind_ms(plan))
+    windy = rules.wind_gap(gust_ms, down.stop_wind_ms, felled=down.felled)
     gaps = (*((windy,) if windy else ()), *signals.gaps(agreed), *emergency.gaps(card))
     if gaps:
         raise Refused(gaps[0])
@@ -99,5 +102,6 @@ def _sign(briefing: JobBriefing, name: str, role: str, at: dt.datetime) -> Brief
         raise Refused(f"{name} has signed this briefing already; each person signs once.")
     if briefing.crew and [name, role] not in briefing.crew:
         raise Refused(f"{name} is not in this order’s crew as {role}: put them in the crew first, and brief it anew.")
-    digest = rules.signed_digest(briefing.plan.digest, briefing.crew)
+    method = briefed_on(briefing, briefing.plan).method
+    digest = rules.signed_digest(briefing.plan.digest, briefing.crew, method)
     return briefing.signatures.create(name=name, role=role, plan_digest=digest, signed_at=at)

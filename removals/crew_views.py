@@ -15,7 +15,8 @@ from removals import crew_work
 from removals.answers import made
 from removals.crew_rules import SOON_DAYS
 from removals.models import TicketKind, Worker
-from removals.readiness import has_pull_line, latest_plan
+from removals.readiness import latest_plan
+from removals.taking_down import taking_down
 from removals.views import the_order
 from removals.work_forms import CrewFormSet, WorkerForm, named
 
@@ -67,7 +68,7 @@ def _worker_page(request: HttpRequest, known: Worker | None) -> HttpResponse:
 def crew(request: HttpRequest, pk: int) -> HttpResponse:
     """Name the crew of an order: workers, each in a role."""
     order = the_order(pk)
-    plan = latest_plan(order)
+    down = taking_down(order, latest_plan(order))
     before = [{"worker": row.worker_id, "role": row.role} for row in order.crew.all()]
     rows = CrewFormSet(request.POST if request.method == "POST" else None, initial=before)
     # Without fields: it carries what speaks against the crew as a whole.
@@ -84,8 +85,8 @@ def crew(request: HttpRequest, pk: int) -> HttpResponse:
         "tree": order.tree,
         "rows": rows,
         "form": form,
-        "pull_line": bool(plan and has_pull_line(plan)),
-        "needed": crew_work.tickets_needed(order),
+        "pull_line": down.pull_line,
+        "needed": crew_work.tickets_needed(down),
         "nobody": not Worker.objects.filter(active=True).exists(),
     }
     return render(request, "removals/crew.html", context)

@@ -15,9 +15,9 @@ from inventory.errors import Refused
 from inventory.record import Actor
 from removals import crew_rules
 from removals.crew_rules import Member
-from removals.felling_input import Haul
-from removals.models import CrewMember, CrewRole, MethodChoice, RemovalOrder, Ticket, TicketKind, Worker
+from removals.models import CrewMember, CrewRole, RemovalOrder, Ticket, TicketKind, Worker
 from removals.steps import day_words, permit, said
+from removals.taking_down import TakingDown, taking_down
 
 MANAGE_WORKERS = Permission.SCHEDULE_REMOVAL
 NAME_CREW = Permission.PLAN_FELLING
@@ -38,17 +38,15 @@ def member_of(worker: Worker, role: str) -> Member:
     return Member(worker.name, role, tickets, worker.first_aid_until)
 
 
-def crew_gaps(order: RemovalOrder, on: dt.date, pull_line: bool) -> tuple[str, ...]:
-    """What the order's crew lacks on a day, a sentence each; empty: nothing."""
-    return crew_rules.crew_gaps(crew_of(order), on, pull_line=pull_line, needed=tickets_needed(order))
+def crew_gaps(order: RemovalOrder, on: dt.date) -> tuple[str, ...]:
+    """What the order's crew lacks on a day by the latest plan and method, a sentence each; empty: nothing."""
+    down = taking_down(order, order.plans.first())
+    return crew_rules.crew_gaps(crew_of(order), on, pull_line=down.pull_line, needed=tickets_needed(down))
 
 
-def tickets_needed(order: RemovalOrder) -> dict[str, str]:
-    """Beside the feller's, by the chosen method and the latest plan's line."""
-    choice = MethodChoice.objects.filter(order=order).first()
-    plan = order.plans.first()
-    line = plan.inputs.get("line") if plan else None
-    return crew_rules.tickets_needed(choice.method if choice else "", winch=bool(line and line["haul"] == Haul.WINCH))
+def tickets_needed(down: TakingDown) -> dict[str, str]:
+    """Beside the feller's, by the chosen method and the line that is used."""
+    return crew_rules.tickets_needed(down.method, winch=down.winch)
 
 
 # ---- The crew of an order --------------------------------------------------------------------------------------------
@@ -69,8 +67,7 @@ def name_crew(*, by: Actor, order: RemovalOrder, crew: Sequence[tuple[Worker, st
     CrewMember.objects.bulk_create(CrewMember(order=order, worker=worker, role=role) for worker, role in crew)
     named = crew_of(order)
     if order.scheduled_for:
-        plan = order.plans.first()
-        gaps = crew_gaps(order, order.scheduled_for, bool(plan and plan.inputs.get("line")))
+        gaps = crew_gaps(order, order.scheduled_for)
         if gaps:
             raise Refused(gaps[0])
     words = ", ".join(f"{member.name} ({member.role})" for member in named) or "nobody"

@@ -14,8 +14,9 @@ from inventory.errors import Refused
 from inventory.record import Actor
 from removals.city_rules import RATES, city_rules, rates_of, set_rules
 from removals.method_forms import AccessForm, ChooseForm, RulesForm, typed
-from removals.method_work import choose_method, compared, latest_method
+from removals.method_work import choose_method, compared
 from removals.models import MethodChoice, RemovalOrder
+from removals.taking_down import latest_method
 from removals.views import the_order
 
 

@@ -79,10 +79,6 @@ def choose_method(
     return chosen
 
 
-def latest_method(order: RemovalOrder) -> MethodChoice | None:
-    return order.method_choices.order_by("-pk").first()
-
-
 def _dbh_cm(tree: Tree, plan: FellingPlan | None) -> float | None:
     entered = plan.inputs.get("entered", {}) if plan else {}
     value = entered.get("dbh_cm") or tree.dbh_cm

@@ -26,7 +26,11 @@ class Method(StrEnum):
     CLIMBED = "dismantled by a climber"
     LIFT = "dismantled from a lift"
     CRANE = "taken down with a crane"
-    MACHINE = "taken down by a machine that holds the stem"
+    MACHINE = "taken down by a machine holding the stem"
+
+
+NOT_FELLED = frozenset({Method.CLIMBED, Method.LIFT, Method.CRANE, Method.MACHINE})
+"""What takes a tree down without a notch, a hinge and a lay: no felling plan is carried out."""
 
 
 class Ruling(StrEnum):

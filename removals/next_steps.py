@@ -12,6 +12,7 @@ from removals.models import DOWN, FellingPlan, OrderState, RemovalOrder
 from removals.readiness import felling_gaps, hanging, hanging_words, latest_plan, plan_gaps
 from removals.site_work import after_gap, before_gaps
 from removals.states import TABLE, Action, permission
+from removals.taking_down import taking_down
 
 LABELS = {
     Action.PLAN: "Make a felling plan",
@@ -23,6 +24,7 @@ LABELS = {
     Action.WITHDRAW: "Withdraw",
     Action.CLOSE: "Close",
 }
+NOT_FELLED = "Method and briefing are complete: the tree may be taken down, and is then reported"
 AGAIN = {Action.PLAN: "Make a new plan", Action.SCHEDULE: "Change day or lead"}
 ADDRESSES = {
     Action.PLAN: "removals:plan",
@@ -36,7 +38,7 @@ ADDRESSES = {
 WAITS_FOR = {
     Action.APPROVE: "It waits for approval",
     Action.SCHEDULE: "It waits to be given a day and a crew lead",
-    Action.PLAN: "It waits for a felling plan that holds",
+    Action.PLAN: "It waits for a felling plan that holds, or for another method chosen on the latest plan",
     Action.BRIEF: "It waits for the job briefing",
     Action.FELL: "Plan and briefing are complete: the tree may be felled, and is then reported",
     Action.CLOSE: "The tree is down; once stump, clean-up and reading are settled the order is closed",
@@ -72,11 +74,25 @@ def outlook(order: RemovalOrder, granted: frozenset[Permission], today: dt.date)
         for action, step in TABLE[OrderState(order.state)].items()
         if step.needs in granted and not _too_early(action, plan, gaps)
     ]
+    others = tuple(_link(order, action, plan) for action in possible if action is not main)
     return Outlook(
         main=_link(order, main, plan) if main in possible else None,
-        others=tuple(_link(order, action, plan) for action in possible if action is not main),
-        waits=_waits(main, gaps or _work_gaps(order, today)),
+        others=(*_way_out(order, plan, granted), *others),
+        waits=_waits(_waits_for(order, main, plan), main, gaps or _work_gaps(order, today)),
     )
+
+
+def _way_out(order: RemovalOrder, plan: FellingPlan | None, granted: frozenset[Permission]) -> tuple[Link, ...]:
+    """Where another method is chosen, while the latest plan brings the tree no further."""
+    if plan is None or not order.before_felling or permission(Action.PLAN) not in granted or not plan_gaps(plan):
+        return ()
+    return (Link("Compare the methods", reverse("removals:methods", args=[order.pk])),)
+
+
+def _waits_for(order: RemovalOrder, main: Action | None, plan: FellingPlan | None) -> str:
+    if main is Action.FELL and not taking_down(order, plan).felled:
+        return NOT_FELLED
+    return WAITS_FOR[main] if main else ""
 
 
 def _work_gaps(order: RemovalOrder, today: dt.date) -> tuple[str, ...]:
@@ -101,16 +117,18 @@ def _too_early(action: Action, plan: FellingPlan | None, gaps: tuple[str, ...]) 
     return bool(action is Action.FELL and gaps) or bool(action is Action.BRIEF and plan_gaps(plan))
 
 
-def _waits(main: Action | None, gaps: tuple[str, ...]) -> tuple[str, ...]:
+def _waits(words: str, main: Action | None, gaps: tuple[str, ...]) -> tuple[str, ...]:
     if main is None:
         return ()
     who = " or ".join(f"a {role.value}" for role, grants in ROLE_PERMISSIONS.items() if permission(main) in grants)
-    return (f"{WAITS_FOR[main]}, by {who}.", *gaps)
+    return (f"{words}, by {who}.", *gaps)
 
 
 def _link(order: RemovalOrder, action: Action, plan: FellingPlan | None) -> Link:
     again = (action is Action.PLAN and plan) or (action is Action.SCHEDULE and order.scheduled_for)
     label = AGAIN[action] if again else LABELS[action]
+    if action is Action.FELL and not taking_down(order, plan).felled:
+        label = "Report it taken down"
     if action is Action.BRIEF and plan:
         return Link(label, reverse("removals:briefing", args=[plan.pk]))
     return Link(label, reverse(ADDRESSES[action], args=[order.pk]), danger=action is Action.WITHDRAW)

@@ -15,6 +15,7 @@ from removals.models import FellingOutcome, FellingPlan, OrderState, RemovalOrde
 from removals.outcome import Went, contradictions
 from removals.readiness import felling_gaps, hanging, latest_plan, was_briefed
 from removals.steering import signed_error_deg
+from removals.taking_down import TakingDown
 
 ALARM = "alarm: felled under an older plan"
 
@@ -37,8 +38,10 @@ def plan_worked_by(order: RemovalOrder, on: dt.date, plan_digest: str) -> Fellin
     return latest
 
 
-def keep_outcome(*, by: Actor, order: RemovalOrder, plan: FellingPlan, went: Went) -> FellingOutcome:
+def keep_outcome(*, by: Actor, order: RemovalOrder, plan: FellingPlan, went: Went, down: TakingDown) -> FellingOutcome:
     """Keep how it went; the caller has locked the order and opened the transaction."""
+    if not down.felled and (went.hinge_held is not None or went.actual_lay_deg is not None):
+        raise Refused(f"A tree {down.method} has no hinge and falls on no lay: leave both out.")
     went = replace(went, hung_up=went.hung_up or order.lodged.exists(), near_miss=went.near_miss.strip())
     said = contradictions(went, direction_error_deg(plan, went.actual_lay_deg), _steering_error_deg(plan))
     if said:

@@ -23,13 +23,13 @@ from removals.felling_result import FellingPlanResult
 from removals.in_the_way import blocking
 from removals.kept_plan import read_input, read_result, read_steps
 from removals.map_parts import features_of
-from removals.method_work import latest_method
 from removals.models import FellingPlan, RemovalOrder
 from removals.place_drawing import place_from_above, reach_m
 from removals.place_prefill import from_place
 from removals.plan_figures import at_a_glance, at_both_ends, chapters, hinge_words, retreat_words
 from removals.plan_form import FellingPlanForm, prefilled
-from removals.readiness import has_pull_line, latest_plan, named_crew, plan_gaps
+from removals.readiness import latest_plan, named_crew, plan_gaps
+from removals.taking_down import latest_method, taking_down
 from removals.tree_plan import plan_for_tree
 from removals.views import the_order
 
@@ -109,6 +109,7 @@ def plan_context(request: HttpRequest, plan: FellingPlan) -> dict[str, Any]:
         "retreats": retreat_words(result),
         "latest": latest_plan(plan.order) == plan,
         "workable": not plan_gaps(plan),
+        "down": taking_down(plan.order, plan),
     }
 
 
@@ -125,13 +126,15 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The order on two printed pages, with a code that leads back to it."""
     order = the_order(pk)
     plan = latest_plan(order)
+    down = taking_down(order, plan)
     address = request.build_absolute_uri(reverse("removals:order", args=[order.pk]))
     context: dict[str, Any] = {
         "order": order,
         "tree": order.tree,
         "address": address,
         "code": segno.make(address, error="m").svg_data_uri(scale=4, border=2, light="#fff"),
-        "checklist": checklist(pull_line=has_pull_line(plan)) if plan else (),
+        "checklist": checklist(pull_line=down.pull_line, method=down.method) if plan else (),
+        "down": down,
         "signers": _signers(order),
         "method": latest_method(order),
     }

@@ -13,6 +13,7 @@ from removals.felling_result import Verdict
 from removals.models import FellingPlan, JobBriefing, LodgedTree, RemovalOrder
 from removals.order_place import place_gap
 from removals.site_work import before_gaps
+from removals.taking_down import TakingDown, taking_down
 
 WORKABLE = frozenset({Verdict.ADEQUATE, Verdict.MARGINAL})
 
@@ -22,17 +23,6 @@ Crew = Sequence[Sequence[str]]
 def latest_plan(order: RemovalOrder) -> FellingPlan | None:
     """The plan that holds: the latest one."""
     return order.plans.order_by("-pk").first()
-
-
-def has_pull_line(plan: FellingPlan) -> bool:
-    return plan.inputs.get("line") is not None
-
-
-def stop_wind_ms(plan: FellingPlan) -> float | None:
-    """The gust printed for the crew, held at 2 m; None when the plan holds in still air only."""
-    forces = plan.results.get("forces") or {}
-    printed: float | None = (forces.get("stop_wind") or {}).get("printed_ms")
-    return printed
 
 
 def named_crew(order: RemovalOrder) -> list[list[str]]:
@@ -45,31 +35,65 @@ def hanging(order: RemovalOrder) -> LodgedTree | None:
     return order.lodged.filter(cleared_at=None).first()
 
 
-def plan_gaps(plan: FellingPlan | None) -> tuple[str, ...]:
+def plan_gaps(plan: FellingPlan | None, at: dt.datetime | None = None) -> tuple[str, ...]:
+    """Why nobody works by this plan and the method of now (or of a time).
+
+    A tree that is not felled needs no plan that holds. It needs one all the same: its measurements were compared, and the
+    signatures name it; so a method chosen before the plan was made has not seen it.
+    """
     if plan is None:
         return ("No felling plan has been made yet.",)
-    if plan.verdict not in WORKABLE:
-        return (f"The latest plan is “{plan.verdict}”: change it, or take the tree down another way.",)
+    down = taking_down(plan.order, plan, at)
+    if not down.felled and down.chosen_at and down.chosen_at < plan.made_at:
+        return (f"The plan was made after “{down.method}” was chosen: compare the methods again, and choose.",)
+    if down.felled and plan.verdict not in WORKABLE:
+        return (
+            f"The latest plan is “{plan.verdict}”: change it, or compare the methods and choose one that does not fell "
+            "the tree in one piece.",
+        )
     changed = place_gap(plan)
     return (changed,) if changed else ()
 
 
-def briefing_gaps(briefing: JobBriefing, plan: FellingPlan, crew: Crew) -> tuple[str, ...]:
-    """What a briefing of ``plan`` lacks for ``crew``: items of the checklist, or signatures under this plan and crew."""
+def voided(briefing: JobBriefing, plan: FellingPlan, crew: Crew, at: dt.datetime | None = None) -> str:
+    """Why the briefing holds no longer for this crew and the method of now (or of a time); empty: it does."""
     if not rules.same_crew(briefing.crew, crew):
-        return ("The crew has changed since the briefing, which voids it: brief the crew of today.",)
-    line, digest = has_pull_line(plan), rules.signed_digest(plan.digest, crew)
+        return "The crew has changed since the briefing, which voids it: brief the crew of today."
+    if briefed_on(briefing, plan).method != taking_down(plan.order, plan, at).method:
+        return "The method was changed after the briefing, which voids it: brief the crew on the method of today."
+    return ""
+
+
+def briefed_on(briefing: JobBriefing, plan: FellingPlan) -> TakingDown:
+    """How the tree was to come down when the briefing was held."""
+    return taking_down(plan.order, plan, briefing.held_at)
+
+
+def worked_as(plan: FellingPlan) -> TakingDown:
+    """How the crew that was briefed on the plan took the tree down; as planned now while nobody was briefed."""
+    held = plan.briefings.first()
+    return briefed_on(held, plan) if held else taking_down(plan.order, plan)
+
+
+def briefing_gaps(
+    briefing: JobBriefing, plan: FellingPlan, crew: Crew, at: dt.datetime | None = None
+) -> tuple[str, ...]:
+    """What a briefing of ``plan`` lacks for ``crew`` and the method of now (or of a time): items, or signatures under them."""
+    void = voided(briefing, plan, crew, at)
+    if void:
+        return (void,)
+    down = briefed_on(briefing, plan)
+    digest = rules.signed_digest(plan.digest, crew, down.method)
     valid = [each for each in briefing.signatures.all() if each.plan_digest == digest]
-    open_items = rules.not_covered(briefing.checked, pull_line=line)
+    open_items = rules.not_covered(briefing.checked, pull_line=down.pull_line, method=down.method)
     uncovered = tuple(f"The briefing left this open: {item.words}" for item in open_items)
     unsigned = rules.unsigned(crew, [each.name for each in valid])
-    return uncovered + unsigned + rules.crew_gaps([each.role for each in valid], pull_line=line)
+    return uncovered + unsigned + rules.crew_gaps([each.role for each in valid], pull_line=down.pull_line)
 
 
 def scheduling_gaps(order: RemovalOrder, day: dt.date) -> tuple[str, ...]:
     """What keeps the work from being fixed for a day: open items, and a named crew that may not do it then."""
-    plan = latest_plan(order)
-    crew = crew_gaps(order, day, bool(plan and has_pull_line(plan))) if order.crew.exists() else ()
+    crew = crew_gaps(order, day) if order.crew.exists() else ()
     return (*before_gaps(order, day, at_work=False), *crew)
 
 
@@ -84,7 +108,7 @@ def felling_gaps(order: RemovalOrder, on: dt.date | None = None) -> tuple[str, .
         return lacking
     day = on or order.scheduled_for or timezone.localdate()
     return (
-        *crew_gaps(order, day, has_pull_line(plan)),
+        *crew_gaps(order, day),
         *before_gaps(order, day, at_work=True),
         *_gaps_of_briefings(order, plan, on),
     )
@@ -104,9 +128,11 @@ def _gaps_of_briefings(order: RemovalOrder, plan: FellingPlan, on: dt.date | Non
 
 
 def was_briefed(plan: FellingPlan, on: dt.date) -> bool:
-    """Whether a whole briefing of that plan, for the crew it was held for, was signed on that day, older plan or not."""
-    whole = (not briefing_gaps(each, plan, each.crew) for each in _of_the_day(_briefings(plan), on))
-    return not plan_gaps(plan) and any(whole)
+    """Whether a whole briefing of that plan, for its own crew and method, was signed on that day, older plan or not."""
+    return any(
+        not plan_gaps(plan, each.held_at) and not briefing_gaps(each, plan, each.crew, each.held_at)
+        for each in _of_the_day(_briefings(plan), on)
+    )
 
 
 def hanging_words(lodged: LodgedTree) -> str:

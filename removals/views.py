@@ -20,12 +20,12 @@ from inventory.record import Actor
 from removals import forms, workflow
 from removals.filters import ALL, OPEN, OrderFilter
 from removals.lodged_work import hanging_trees
-from removals.method_work import latest_method
 from removals.models import OrderState, RemovalOrder
 from removals.next_steps import outlook, way
 from removals.order_parts import order_parts
 from removals.outcome_work import open_alarms, outcome_parts
 from removals.readiness import latest_plan
+from removals.taking_down import latest_method, taking_down
 from replanting.models import ReplacementTask
 
 HISTORY = 50
@@ -72,6 +72,7 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
         "outlook": outlook(shown, permissions_of(request.user), today),
         "plan": plan,
         "method": latest_method(shown),
+        "down": taking_down(shown, plan),
         "briefing": plan.briefings.prefetch_related("signatures").first() if plan else None,
         "overdue": bool(shown.due_on and shown.due_on < today and not shown.felled_on and not shown.withdrawn_on),
         "task": ReplacementTask.objects.filter(removed_tree_id=shown.tree_id).first(),

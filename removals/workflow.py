@@ -28,12 +28,15 @@ from removals.models import (
 from removals.order_place import with_place
 from removals.outcome import Went
 from removals.outcome_work import keep_outcome, plan_worked_by
-from removals.readiness import hanging, hanging_words, scheduling_gaps
+from removals.readiness import hanging, hanging_words, scheduling_gaps, worked_as
 from removals.site_work import after_gap, open_stage
 from removals.states import Action
 from removals.steps import day_words, moment, name_of, past, permit, record_step, said, saved, short, taken
 from removals.work_items import Stage
 from replanting.workflow import open_task
+
+OUTCOME_MOST = 400
+"""Characters of an outcome, with the method before it when the tree was not felled."""
 
 
 @transaction.atomic
@@ -136,17 +139,20 @@ def fell(
 ) -> RemovalOrder:
     """The tree is down: it leaves the inventory's standing trees and the ranking, and its replacement task opens.
 
-    Needs a plan that holds and a whole, signed briefing of that plan on that day. Of two crews, one wins. ``plan_digest``:
-    of the plan that the reporting page showed; an older one that was briefed is kept and raises an alarm. ``went``: what
-    was seen and measured.
+    Needs a plan that holds, or another method than felling that was chosen on that plan, and a whole, signed briefing of
+    both on that day. Of two crews, one wins. ``plan_digest``: of the plan that the reporting page showed; an older one that
+    was briefed is kept and raises an alarm. ``went``: what was seen and measured.
     """
     order = taken(order, Action.FELL, by)
     plan = plan_worked_by(order, past(on, since=order.approved_on), plan_digest)
-    order.outcome = said(outcome, "Say how the felling went.")
-    felled = _down(
-        order, Action.FELL, by=by, on=on, why="felled", summary=f"Felled on {day_words(on)}: {order.outcome}"
-    )
-    keep_outcome(by=by, order=felled, plan=plan, went=went or Went())
+    down = worked_as(plan)
+    how = "felled" if down.felled else down.method
+    before = "" if down.felled else f"{how.capitalize()}: "
+    told = said(outcome, "Say how the felling went.", OUTCOME_MOST - len(before))
+    order.outcome = f"{before}{told}"
+    summary = f"{how.capitalize()} on {day_words(on)}: {told}"
+    felled = _down(order, Action.FELL, by=by, on=on, why=how, summary=summary)
+    keep_outcome(by=by, order=felled, plan=plan, went=went or Went(), down=down)
     return felled
 
 

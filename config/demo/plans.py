@@ -13,7 +13,7 @@ from removals.order_place import falling_tree, lays_in, place_of
 from removals.place_work import accept_thing
 from removals.plan_fields import WINCH
 from removals.plan_form import FellingPlanForm, prefilled
-from removals.readiness import has_pull_line
+from removals.taking_down import taking_down
 from removals.tree_plan import PlumbPoint, TreePlan, plan_for_tree
 
 BRUSHED = "Only the edge of its crown is brushed; it is looked at afterwards."
@@ -101,7 +101,8 @@ def keep(by: Actor, order: RemovalOrder, plan: Draft, at: dt.datetime | None = N
 def brief(by: Actor, plan: FellingPlan, at: dt.datetime | None = None) -> JobBriefing:
     """Every item of the checklist covered; signed by the lead, who fells, a puller and a spotter."""
     crew = ((by.name, CrewRole.FELLER), ("Ansel Brookwright", CrewRole.PULLER), ("Ida Fallowmere", CrewRole.SPOTTER))
-    checked = [item.key for item in briefing.checklist(pull_line=has_pull_line(plan))]
+    down = taking_down(plan.order, plan)
+    checked = [item.key for item in briefing.checklist(pull_line=down.pull_line, method=down.method)]
     return briefing_work.hold_briefing(
         by=by,
         plan=plan,

@@ -14,6 +14,7 @@ from removals.cut import NotchKind
 from removals.felling_input import DRAG_IN_LEAF, FellingInput, Site
 from removals.lines import line_by_force
 from removals.models import FellingPlan, JobBriefing, RemovalOrder, Ticket, TicketKind, Worker
+from removals.taking_down import taking_down
 from removals.weight import entered_mass
 from removals.work_items import Stage, items_of
 from tests.factories import TreeFactory
@@ -120,8 +121,8 @@ class Story:
 
     def briefed(self, plan: FellingPlan | None = None, crew=CREW, at: dt.datetime | None = None, **said) -> JobBriefing:
         plan = plan or self.planned()
-        line = plan.inputs["line"] is not None
-        checked = [item.key for item in checklist(pull_line=line)]
+        down = taking_down(plan.order, plan)
+        checked = [item.key for item in checklist(pull_line=down.pull_line, method=down.method)]
         return briefing_work.hold_briefing(
             by=self.lead, plan=plan, checked=checked, signatures=crew, at=at, **{**SAID, **said}
         )

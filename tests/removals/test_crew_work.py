@@ -137,7 +137,7 @@ def test_a_winch_asks_for_an_operator(story):
 def test_a_climb_asks_for_a_climber(story):
     story.prepared()
     MethodChoice.objects.create(
-        order=story.order, method="dismantled by a climber", reason="No room", comparison=[], chosen_at=timezone.now()
+        order=story.order, method="dismantled by a climber", reason="No room", comparison={}, chosen_at=timezone.now()
     )
     Ticket.objects.filter(kind="climber").delete()
     with pytest.raises(Refused, match=r"a climber ticket on .* and a tree dismantled by a climber needs one"):

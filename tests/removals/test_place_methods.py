@@ -12,9 +12,10 @@ from inventory.models import RecordEntry
 from removals import place_work
 from removals.city_rules import city_rules, rates_of, set_rules
 from removals.felling_input import Site
-from removals.method_work import choose_method, compared, latest_method
+from removals.method_work import choose_method, compared
 from removals.methods import Access, Method, Rates, Ruling
 from removals.models import CityRules
+from removals.taking_down import latest_method
 from tests.factories import TreeFactory
 from tests.removals.builders import Story, inputs
 
