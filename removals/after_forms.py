@@ -19,19 +19,20 @@ DIAMETER_MOST_CM = 500
 HEIGHT_MOST_M = 120
 
 
-def _pick(label: str, words: tuple[str, ...], initial: str) -> forms.ChoiceField:
+def _pick(label: str, words: tuple[str, ...]) -> forms.ChoiceField:
+    """Nothing is picked beforehand: the city learns from these, so an answer is one that somebody gave."""
     choices = [(word, word.capitalize()) for word in words]
     widget = forms.RadioSelect(attrs={"class": "choices--across"})
-    return forms.ChoiceField(label=label, choices=choices, initial=initial, widget=widget)
+    return forms.ChoiceField(label=label, choices=choices, widget=widget)
 
 
 class FellForm(InAllUnits, OrderForm):
     """When, how it went, and what was measured on the ground; it carries the digest of the plan that the page showed."""
 
     on = day_field("Felled on")
-    how = _pick("It went", (AS_PLANNED, OTHERWISE), AS_PLANNED)
+    how = _pick("It went", (AS_PLANNED, OTHERWISE))
     outcome = words_field("How it went, in words", 400, help_text="What was different: direction, hinge, hang-up.")
-    hinge = _pick("The hinge", (HELD, BROKE, UNSEEN), HELD)
+    hinge = _pick("The hinge", (HELD, BROKE, UNSEEN))
     hung_up = forms.BooleanField(label="It hung up on the way", required=False)
     actual_lay_deg = bearing(
         "Bearing it fell on", required=False, help_text="Along the stem on the ground, degrees from true north."

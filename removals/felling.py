@@ -7,7 +7,7 @@ uncertain inputs together, *marginal* when it holds at the nominal values only, 
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import product
 
 from removals import advice, wording
@@ -46,7 +46,9 @@ from removals.pull import (
 )
 from removals.weight import GRAVITY
 
-METHOD_VERSION = "1"
+METHOD_VERSION = "2"
+"""2: wind across the lay lowers the stop wind too."""
+
 PRINTED_GUST_FACTOR = 1.5
 """From the gust at the crown's centre to what a crew reads on an instrument held at 2 m."""
 
@@ -167,18 +169,39 @@ def _side(inp: FellingInput) -> tuple[float, float]:
     return moment, side_capacity_nm(inp.mor_pa, problem.hinge_thickness_m, problem.hinge_length_m)
 
 
-def _side_holds_at_ends(inp: FellingInput) -> bool:
-    """Sideways at the unfavourable ends together; an upright tree's unknown side lean counts too."""
+@dataclass(frozen=True, slots=True)
+class _SideEnds:
+    """Sideways at the unfavourable ends together: moment in still air, per (m/s)² of gust across, and the hinge's limit."""
+
+    still_nm: float
+    per_square_nm: float
+    capacity_nm: float
+
+    def holds(self, gust_ms: float) -> bool:
+        return self.still_nm + self.per_square_nm * gust_ms**2 <= self.capacity_nm
+
+    def stop_ms(self) -> float | None:
+        """The gust across in which the hinge just holds; None: not in still air; infinite: no wind finds a crown."""
+        spare_nm = self.capacity_nm - self.still_nm
+        if spare_nm < 0:
+            return None
+        return math.sqrt(spare_nm / self.per_square_nm) if self.per_square_nm > 0 else math.inf
+
+
+def _side_ends(inp: FellingInput) -> _SideEnds:
+    """An upright tree's unknown side lean counts too."""
     tall = 1 + HEIGHT_SPREAD
     slim = inp.diameter_low_share
     problem = problem_for(inp, Draw(inp.mass.high_kg, inp.drag_high, inp.mor_low_pa, 0.0, 0.0, tall, slim))
-    force_n = wind_force_n(inp.wind_side_ms, inp.crown_area_m2, inp.drag_high)
     line_nm = max((line_side_moment_nm(each, _largest_n(inp)) for each in corners(inp)), key=abs)
     spread_m = offset_spread_m(inp)
     # Against the line's side a light tree is the worse one.
     ends = product((inp.mass.low_kg, inp.mass.high_kg), (inp.side_lean_m - spread_m, inp.side_lean_m + spread_m))
-    moment = max(side_moment_nm(kg * GRAVITY, o_m, force_n, problem.crown_z_m, line_nm) for kg, o_m in ends)
-    return moment <= side_capacity_nm(inp.mor_low_pa, problem.hinge_thickness_m, problem.hinge_length_m)
+    return _SideEnds(
+        still_nm=max(side_moment_nm(kg * GRAVITY, o_m, 0.0, problem.crown_z_m, line_nm) for kg, o_m in ends),
+        per_square_nm=wind_force_n(1.0, inp.crown_area_m2, inp.drag_high) * problem.crown_z_m,
+        capacity_nm=side_capacity_nm(inp.mor_low_pa, problem.hinge_thickness_m, problem.hinge_length_m),
+    )
 
 
 def _largest_n(inp: FellingInput) -> float:
@@ -193,6 +216,9 @@ def _forces(inp: FellingInput, bounds: Bounds) -> Forces:
         problem_for(inp, replace(nominal_draw(inp), thicker_m=THICKER_HINGE_M)),
     )
     side_moment, side_capacity = _side(inp)
+    side_ends = _side_ends(inp)
+    # No wind across is reckoned with: then none can set the stop wind either.
+    across_ms = side_ends.stop_ms() if inp.wind_side_ms else math.inf
     return Forces(
         weight_moment_nm=weight_moment_nm(problem),
         wind_force_n=wind_force_n(problem.wind_ms, problem.crown_area_m2, problem.drag),
@@ -205,23 +231,39 @@ def _forces(inp: FellingInput, bounds: Bounds) -> Forces:
         needed_n=Interval(min(needs), needed_n(problem), max(needs)),
         needed_without_hinge_n=needed_n(bare),
         needed_thicker_hinge_n=needed_n(thicker),
-        stop_wind=_stop_wind(problem, ends, available_n, bounds.gust_ms.high),
+        stop_wind=_stop_wind(problem, ends, available_n, across_ms, bounds.gust_ms.high),
         side_moment_nm=side_moment,
         side_capacity_nm=side_capacity,
-        side_holds_at_ends=_side_holds_at_ends(inp),
+        side_holds_at_ends=side_ends.holds(inp.wind_side_ms),
         held_share=held_share(inp, (available_n.low, available_n.nominal, available_n.high)),
         wedge_lift_m=None if problem.line else wedge_lift_m(problem),
     )
 
 
-def _stop_wind(problem: HingeProblem, ends: Sequence[HingeProblem], available_n: Interval, cap_ms: float) -> StopWind:
+def _stop_wind(
+    problem: HingeProblem,
+    ends: Sequence[HingeProblem],
+    available_n: Interval,
+    across_ms: float | None,
+    cap_ms: float,
+) -> StopWind:
+    """The crew's figure is the least of what pull and hinge stand at the unfavourable ends."""
     nominal_ms = stop_wind_ms(problem, available_n.nominal)
     low_ms = _least([stop_wind_ms(each, available_n.low) for each in ends])
     if nominal_ms is not None and math.isinf(nominal_ms):
-        return StopWind(counted=False, nominal_ms=None, low_ms=None, printed_ms=cap_ms)
-    counted = problem.crown_area_m2 * problem.drag > 0
-    printed_ms = None if low_ms is None else min(cap_ms, low_ms / PRINTED_GUST_FACTOR)
-    return StopWind(counted=counted, nominal_ms=nominal_ms, low_ms=low_ms, printed_ms=printed_ms)
+        low_ms = nominal_ms  # no crown to blow on: the cap alone is printed
+    least_ms = _least([low_ms, across_ms])
+    return StopWind(
+        counted=problem.crown_area_m2 * problem.drag > 0,
+        nominal_ms=_finite(nominal_ms),
+        low_ms=_finite(low_ms),
+        across_ms=_finite(across_ms),
+        printed_ms=None if least_ms is None else min(cap_ms, least_ms / PRINTED_GUST_FACTOR),
+    )
+
+
+def _finite(gust_ms: float | None) -> float | None:
+    return None if gust_ms is None or math.isinf(gust_ms) else gust_ms
 
 
 def _least(winds: Sequence[float | None]) -> float | None:

@@ -26,16 +26,19 @@ class Interval:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StopWind:
-    """Gust against the fall at which the pull is just enough, m/s.
+    """Gusts at which the plan just holds, m/s.
 
-    `nominal_ms` at the crown's centre, `low_ms` the same at the unfavourable ends, `printed_ms` for an instrument held
-    at 2 m. None when still air is already too much; `nominal_ms` also when no crown area is given (`counted` False).
+    `nominal_ms`: against the fall at the crown's centre, where the pull is just enough; `low_ms`: the same at the
+    unfavourable ends; `across_ms`: across the fall, where the hinge just holds sideways at those ends. `printed_ms`: the
+    least of the two ends, for an instrument held at 2 m. None when still air is already too much; the first three also
+    when no wind counts there: no crown area is given (`counted` False), or no wind across is reckoned with.
     """
 
     counted: bool
     nominal_ms: float | None
     low_ms: float | None
     printed_ms: float | None
+    across_ms: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

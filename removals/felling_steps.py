@@ -189,12 +189,14 @@ def _stop_steps(problem: HingeProblem, forces: Forces, available_n: float) -> It
         f"√(({spare:.6g} / {problem.factor:g} − {resisting:.6g}) / (½ · 1.225 · {problem.drag:.3g} · "
         f"{problem.crown_area_m2:.4g} · {problem.crown_z_m:.4g})) = {forces.stop_wind.nominal_ms:.4g} m/s",
     )
-    if forces.stop_wind.low_ms is not None:
+    wind = forces.stop_wind
+    if wind.low_ms is not None and wind.printed_ms is not None:
+        ends = f"{wind.low_ms:.4g}" if wind.across_ms is None else f"min({wind.low_ms:.4g}, {wind.across_ms:.4g})"
         yield Step(
             "stop_wind_printed_ms",
             "Stop wind for the crew, held at 2 m",
-            "min(cap, value at the unfavourable ends / 1.5)",
-            f"{forces.stop_wind.low_ms:.4g} / 1.5, at most the cap = {forces.stop_wind.printed_ms:.4g} m/s",
+            "min(cap, least at the unfavourable ends, against and across the fall / 1.5)",
+            f"{ends} / 1.5, at most the cap = {wind.printed_ms:.4g} m/s",
         )
 
 

@@ -88,7 +88,8 @@ def briefing_gaps(
     open_items = rules.not_covered(briefing.checked, pull_line=down.pull_line, method=down.method)
     uncovered = tuple(f"The briefing left this open: {item.words}" for item in open_items)
     unsigned = rules.unsigned(crew, [each.name for each in valid])
-    return uncovered + unsigned + rules.crew_gaps([each.role for each in valid], pull_line=down.pull_line)
+    # Which roles are lacking is worth saying once all who are named have signed.
+    return uncovered + (unsigned or rules.crew_gaps([each.role for each in valid], pull_line=down.pull_line))
 
 
 def scheduling_gaps(order: RemovalOrder, day: dt.date) -> tuple[str, ...]:

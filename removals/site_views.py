@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
@@ -57,30 +58,27 @@ def work_item(request: HttpRequest, pk: int, slug: str) -> HttpResponse:
 
 @requires(site_work.WAIVE)
 def waive_item(request: HttpRequest, pk: int, slug: str) -> HttpResponse:
-    order, item = the_order(pk), _item(slug)
-    form = ReasonForm(_data(request))
-    if form.is_valid() and made(
-        request,
-        form,
-        lambda: site_work.waive(by=Actor(request.user), order=order, kind=item.kind, **form.cleaned_data),
-        f"{item.title}: waived.",
-    ):
-        return _back(order)
-    return _item_page(request, order, item, form, "Waive it", danger=True)
+    return _with_reason(request, pk, slug, site_work.waive, "Waive it", "waived")
 
 
 @requires(site_work.SETTLE)
 def reopen_item(request: HttpRequest, pk: int, slug: str) -> HttpResponse:
+    return _with_reason(request, pk, slug, site_work.reopen, "Open it again", "open again")
+
+
+def _with_reason(
+    request: HttpRequest, pk: int, slug: str, act: Callable[..., object], submit: str, done: str
+) -> HttpResponse:
     order, item = the_order(pk), _item(slug)
     form = ReasonForm(_data(request))
     if form.is_valid() and made(
         request,
         form,
-        lambda: site_work.reopen(by=Actor(request.user), order=order, kind=item.kind, **form.cleaned_data),
-        f"{item.title}: open again.",
+        lambda: act(by=Actor(request.user), order=order, kind=item.kind, **form.cleaned_data),
+        f"{item.title}: {done}.",
     ):
         return _back(order)
-    return _item_page(request, order, item, form, "Open it again", danger=True)
+    return _item_page(request, order, item, form, submit, danger=True)
 
 
 def _item_page(

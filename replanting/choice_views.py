@@ -53,6 +53,9 @@ def candidates(request: HttpRequest, pk: int) -> HttpResponse:
     context = {"task": task, "form": form, "folded": not request.GET, "query": _query(request)}
     if form.is_valid():
         context |= _suggested(request, task, form)
+        # Without a zone the list is little worth: the place is asked for before it is shown.
+        context["zone_unknown"] = form.cleaned_data["zone"] is None
+        context["folded"] = context["folded"] and not context["zone_unknown"]
     return render(request, "replanting/candidates.html", context)
 
 

@@ -120,6 +120,8 @@ def test_an_order_goes_from_proposal_to_closing_by_the_roles(tree, login_as):
 
     press(lead, "Back to the order")
     press(lead, "Report it felled")
+    lead.get_by_label("As planned").check()
+    lead.get_by_label("Held", exact=True).check()
     lead.get_by_label("How it went").fill("As planned")
     press(lead, "The tree is felled")
     expect(lead.get_by_text("Its replacement:")).to_be_visible()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from hazards.models import Standing
 from inventory.access import Role
@@ -31,6 +31,18 @@ def press(page: Page, name: str) -> None:
 
 def follow(page: Page, name: str) -> None:
     page.get_by_role("main").get_by_role("link", name=name, exact=True).first.click()
+
+
+def figure(page: Page, label: str) -> Locator:
+    """The figure of a report's row."""
+    heading = page.get_by_role("rowheader", name=label, exact=True)
+    return page.get_by_role("main").locator("tr").filter(has=heading).locator(".number").first
+
+
+def fact(page: Page, heading: str, label: str) -> Locator:
+    """The figure beside a term, in the section under a heading."""
+    section = page.get_by_role("region", name=heading)
+    return section.locator("dt").get_by_text(label, exact=True).locator("xpath=following-sibling::dd[1]")
 
 
 def import_the_file(page: Page) -> None:
@@ -112,9 +124,20 @@ def brief_the_crew(page: Page) -> None:
 def fell(page: Page) -> None:
     follow(page, "Back to the order")
     follow(page, "Report it felled")
+    page.get_by_label("As planned").check()
+    page.get_by_label("Held", exact=True).check()
     page.get_by_label("How it went").fill("As planned")
     press(page, "The tree is felled")
     expect(page.get_by_role("main")).to_contain_text("felled")
+
+
+def close(page: Page) -> None:
+    page.goto("/removals/")
+    page.get_by_role("row", name="LG-1").get_by_role("link").first.click()
+    around.see_to(page, Stage.AFTER)
+    follow(page, "Close")
+    press(page, "Close the order")
+    expect(page.get_by_role("main")).to_contain_text("is closed")
 
 
 def plant_again(page: Page) -> None:
@@ -158,11 +181,14 @@ def test_a_tree_goes_from_the_file_to_its_successor(login_as, cast):
     assert RemovalOrder.objects.get(tree=tree).state == "felled"
     assert ReplacementTask.objects.get(removed_tree=tree).state == "open"
 
+    close(manager)
+    assert RemovalOrder.objects.get(tree=tree).state == "closed"
+
     plant_again(planner)
     successor = Tree.objects.get(replaces=tree)
     assert (successor.species.botanical, successor.status) == ("Tilia cordata", "standing")
 
     reader.goto("/reports/parks/LG/")
-    main = reader.get_by_role("main")
-    for words in ("Lantern Green", "removed", "planted", "Tilia cordata"):
-        expect(main).to_contain_text(words, ignore_case=True)
+    expect(fact(reader, "Removal orders", "Closed")).to_have_text("1")
+    for label, count in {"Tilia cordata": "2", "+ planted, in care": "1", "= owed": "1"}.items():
+        expect(figure(reader, label)).to_have_text(count)

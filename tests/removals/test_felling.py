@@ -145,6 +145,38 @@ def test_printed_stop_wind_never_passes_the_cap() -> None:
     assert forces_of(tree_with_line(60_000.0)).stop_wind.printed_ms == 9.0
 
 
+@given(st.floats(0.5, 9.0), st.floats(0.0, 0.25))
+def test_a_printed_stop_wind_is_one_in_which_the_hinge_holds_sideways(gust_ms: float, side_lean_m: float) -> None:
+    """The gust printed is measured low; by half as much again it blows at the crown, and the plan for that gust holds there."""
+    strong = replace(tree_with_line(60_000.0), side_lean_m=side_lean_m)
+    stop = forces_of(replace(strong, wind_side_ms=0.1)).stop_wind
+    if stop.printed_ms is None:
+        assert not forces_of(replace(strong, wind_side_ms=0.1)).side_holds_at_ends
+        return
+    blown = plan(replace(strong, wind_side_ms=min(gust_ms, 1.5 * stop.printed_ms * (1 - 1e-9))))
+    assert blown.forces is not None
+    assert blown.forces.side_holds_at_ends
+
+
+def test_wind_across_lowers_the_printed_stop_wind() -> None:
+    strong = replace(tree_with_line(60_000.0), side_lean_m=0.1, crown_area_m2=60.0)
+    across = forces_of(replace(strong, wind_side_ms=5.0)).stop_wind
+    assert across.across_ms is not None
+    assert across.printed_ms == pytest.approx(across.across_ms / 1.5)
+    assert across.printed_ms < 9.0 == forces_of(strong).stop_wind.printed_ms
+
+
+def test_no_wind_across_sets_no_stop_wind_across() -> None:
+    assert forces_of(tree_with_line(60_000.0)).stop_wind.across_ms is None
+
+
+def test_a_side_lean_too_much_in_still_air_prints_nothing() -> None:
+    leaning = replace(tree_with_line(60_000.0), side_lean_m=0.6, wind_side_ms=1.0)
+    forces = forces_of(leaning)
+    assert not forces.side_holds_at_ends
+    assert forces.stop_wind.printed_ms is None
+
+
 def test_a_city_may_lower_the_cap() -> None:
     result = plan(tree_with_line(60_000.0), METHOD_BOUNDS.tightened(gust_ms=Range(0.0, 7.0)))
     assert result.forces is not None
