@@ -103,12 +103,13 @@ def brief(by: Actor, plan: FellingPlan, at: dt.datetime | None = None) -> JobBri
     crew = ((by.name, CrewRole.FELLER), ("Ansel Brookwright", CrewRole.PULLER), ("Ida Fallowmere", CrewRole.SPOTTER))
     down = taking_down(plan.order, plan)
     checked = [item.key for item in briefing.checklist(pull_line=down.pull_line, method=down.method)]
+    calm_ms = min(1.0, down.stop_wind_ms or 0.0)
     return briefing_work.hold_briefing(
         by=by,
         plan=plan,
         checked=checked,
         signatures=crew,
-        gust_ms=1.0,
+        gust_ms=calm_ms,
         weather="Dry, 6 °C",
         emergency_card=_card(by, plan),
         at=at,
