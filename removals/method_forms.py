@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from removals.estimates import HOURS_LEAST, HOURS_MOST, WEEK_HOURS_MOST
 from removals.forms import words_field
 from removals.methods import Access, MethodRow, Ruling
 from removals.plan_fields import number
@@ -61,6 +62,12 @@ class RulesForm(forms.Form):
     machine_day = number("A machine that holds the stem, a day", 0, MOST)
     lift_reach_m = number("The lift reaches up to, m", 1, 100)
     machine_most_cm = number("The machine holds stems up to, cm", 1, 300)
+    small_hours = number("A small tree without a method takes a crew, h", HOURS_LEAST, HOURS_MOST)
+    medium_hours = number("A medium tree, h", HOURS_LEAST, HOURS_MOST)
+    large_hours = number("A large tree, h", HOURS_LEAST, HOURS_MOST)
+    very_large_hours = number("A very large tree, h", HOURS_LEAST, HOURS_MOST)
+    crew_people = forms.IntegerField(label="People of a crew", min_value=1, max_value=20)
+    week_hours = number("Crew hours of a week, all crews together", 0, WEEK_HOURS_MOST)
     nesting_from = forms.CharField(label="Nesting season from", max_length=5, help_text="Month and day: 03-01.")
     nesting_to = forms.CharField(label="Nesting season to", max_length=5, help_text="Month and day: 08-31.")
     snag_inspection_months = forms.IntegerField(

@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from inventory.access import Permission, requires
 from inventory.errors import Refused
 from inventory.record import Actor
-from removals.city_rules import RATES, city_rules, rates_of, set_rules
+from removals.city_rules import EFFORT, RATES, city_rules, effort_of, rates_of, set_rules
 from removals.method_forms import AccessForm, ChooseForm, RulesForm, typed
 from removals.method_work import choose_method, compared
 from removals.models import MethodChoice, RemovalOrder
@@ -54,17 +54,15 @@ def _chosen(request: HttpRequest, order: RemovalOrder, asked: AccessForm, form: 
 
 @requires(Permission.READ, to_change=Permission.APPROVE_REMOVAL)
 def rules(request: HttpRequest) -> HttpResponse:
-    """Rates, nesting season and intervals."""
+    """Rates, hours, nesting season and intervals."""
     held = city_rules()
-    start = {
-        **asdict(rates_of(held)),
-        **{name: getattr(held, name) for name in RulesForm.base_fields if name not in RATES},
-    }
+    tables = {**asdict(rates_of(held)), **asdict(effort_of(held))}
+    start = {name: tables[name] if name in tables else getattr(held, name) for name in RulesForm.base_fields}
     form = RulesForm(request.POST if request.method == "POST" else None, initial=start)
     if form.is_valid():
-        rates = {name: form.cleaned_data.pop(name) for name in RATES}
+        rates, effort = ({name: form.cleaned_data.pop(name) for name in names} for names in (RATES, EFFORT))
         try:
-            set_rules(by=Actor(request.user), rates=rates, **form.cleaned_data)
+            set_rules(by=Actor(request.user), rates=rates, effort=effort, **form.cleaned_data)
         except Refused as refused:
             form.add_error(None, str(refused))
         else:

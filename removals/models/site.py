@@ -76,10 +76,13 @@ class MethodChoice(models.Model):
 
 
 class CityRules(models.Model):
-    """The city's own figures for removals: rates, nesting season, intervals. One row."""
+    """The city's own figures for removals: rates, crew hours, nesting season, intervals. One row."""
 
     rates = models.JSONField(
         default=dict, help_text="hourly and daily rates by name; what is missing takes the default"
+    )
+    effort = models.JSONField(
+        default=dict, help_text="crew hours by size of tree, and of a week; what is missing takes the default"
     )
     nesting_from = models.CharField("nesting season from, MM-DD", max_length=5, default="03-01")
     nesting_to = models.CharField("nesting season to, MM-DD", max_length=5, default="08-31")
