@@ -168,7 +168,7 @@ STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "config" / "static"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "config.hashed_files.HashedStaticFiles"},
 }
 MEDIA_ROOT = DATA_DIR / "media"
 MEDIA_URL = "media/"

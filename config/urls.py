@@ -3,6 +3,7 @@
 from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
+from config import field_page
 from config.admin import site
 from config.styleguide import styleguide
 from inventory.people_forms import SignInForm
@@ -20,6 +21,9 @@ urlpatterns = [
     path("units/", choose_units, name="units"),
     path("styleguide/", styleguide, name="styleguide"),
     path("admin/", site.urls),
+    path("field/", field_page.shell, name="field-page"),
+    path("field/sw.js", field_page.worker, name="field-worker"),
+    path("field/manifest.webmanifest", field_page.manifest, name="field-manifest"),
     path("", include("inventory.urls")),
     path("hazards/", include("hazards.urls")),
     path("removals/", include("removals.urls")),

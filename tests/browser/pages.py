@@ -122,7 +122,7 @@ def make_world(cast: dict[Role, User]) -> World:
     )
 
 
-SIGNED_OUT = ("/login/",)
+SIGNED_OUT = ("/login/", "/field/")
 SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.READER, "/"),
     (Role.READER, "/styleguide/"),

@@ -149,6 +149,9 @@ WITHOUT_RULE = {
     "units": "a choice kept on the device; changes nothing of the city's",
 }
 # Django's admin has one rule for all its pages, tested in test_admin.py.
+    "field-page": "the same bytes for everybody, so that a tablet may keep them; what it asks for has rules of its own",
+    "field-worker": "the same bytes for everybody",
+    "field-manifest": "the same bytes for everybody",
 OTHER_NAMESPACES = {"admin"}
 
 

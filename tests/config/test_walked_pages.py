@@ -10,6 +10,8 @@ from tests.browser.pages import SIGNED_IN, SIGNED_OUT, make_world, path_in
 NO_PAGE = {
     "logout",
     "units",
+    "field-worker",
+    "field-manifest",
     "inventory:photo",
     "hazards:preview",
     "hazards:keep_view",
