@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import asdict, fields, replace
+from dataclasses import asdict, fields
 from typing import Any
 
 from django.db import transaction
@@ -46,7 +46,7 @@ def set_rules(
     _refuse_rates(rates)
     rules.rates = {**asdict(rates_of(rules)), **rates}
     if effort:
-        rules.effort = _sound(replace(effort_of(rules), **effort))
+        rules.effort = _sound(Effort(**{**asdict(effort_of(rules)), **effort}))
     for name, value in values.items():
         setattr(rules, name, value)
     for day in (rules.nesting_from, rules.nesting_to):

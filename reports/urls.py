@@ -1,6 +1,6 @@
 from django.urls import path
 
-from reports import tree_page, tree_views, views
+from reports import programme_views, tree_page, tree_views, views
 
 app_name = "reports"
 urlpatterns = [
@@ -9,6 +9,8 @@ urlpatterns = [
     path("reports/parks.csv", views.parks_csv, name="parks_csv"),
     path("reports/parks/<str:code>/", views.park, name="park"),
     path("reports/parks/<str:code>/report.csv", views.park_csv, name="park_csv"),
+    path("reports/programme/", programme_views.the_programme, name="programme"),
+    path("reports/programme.csv", programme_views.programme_csv, name="programme_csv"),
     path("trees/", tree_views.trees, name="trees"),
     path("trees.csv", tree_views.trees_csv, name="trees_csv"),
     path("labels/", tree_views.labels, name="labels"),

@@ -141,6 +141,8 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.READER, "/labels/"),
     (Role.READER, "/reports/"),
     (Role.READER, "/reports/parks/{park.code}/"),
+    (Role.MANAGER, "/reports/programme/"),
+    (Role.READER, "/reports/programme/?budget=4000&suppose=on&only=late"),
     (Role.INSPECTOR, "/hazards/"),
     (Role.INSPECTOR, "/hazards/?rating=extreme"),
     (Role.INSPECTOR, "/hazards/print/"),

@@ -136,6 +136,8 @@ PAGES = {
     "reports:parks_csv": (ALL, ALL),
     "reports:park": (ALL, ALL),
     "reports:park_csv": (ALL, ALL),
+    "reports:programme": (ALL, ALL),
+    "reports:programme_csv": (ALL, ALL),
     "reports:trees": (ALL, ALL),
     "reports:trees_csv": (ALL, ALL),
     "reports:labels": (ALL, ALL),
@@ -147,11 +149,11 @@ WITHOUT_RULE = {
     "login": "whoever has not signed in yet must reach it",
     "logout": "leaving needs no right; Django's own",
     "units": "a choice kept on the device; changes nothing of the city's",
-}
-# Django's admin has one rule for all its pages, tested in test_admin.py.
     "field-page": "the same bytes for everybody, so that a tablet may keep them; what it asks for has rules of its own",
     "field-worker": "the same bytes for everybody",
     "field-manifest": "the same bytes for everybody",
+}
+# Django's admin has one rule for all its pages, tested in test_admin.py.
 OTHER_NAMESPACES = {"admin"}
 
 

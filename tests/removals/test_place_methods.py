@@ -10,7 +10,8 @@ from inventory.access import Role
 from inventory.errors import Refused
 from inventory.models import RecordEntry
 from removals import place_work
-from removals.city_rules import city_rules, rates_of, set_rules
+from removals.city_rules import city_rules, effort_of, rates_of, set_rules
+from removals.estimates import Effort
 from removals.felling_input import Site
 from removals.method_work import choose_method, compared
 from removals.methods import Access, Method, Rates, Ruling
@@ -24,6 +25,8 @@ RULES = {
     **dict.fromkeys(("person_hour", "climber_hour", "lift_day", "crane_day", "machine_day"), "100"),
     **{"lift_reach_m": "25", "machine_most_cm": "50", "nesting_from": "02-15", "nesting_to": "09-30"},
     **{"snag_inspection_months": "6", "stump_inspection_months": "24"},
+    **{"small_hours": "2", "medium_hours": "5", "large_hours": "9", "very_large_hours": "15"},
+    **{"crew_people": "4", "week_hours": "80"},
 }
 
 
@@ -127,8 +130,17 @@ def test_the_citys_rules_start_from_the_defaults_and_are_set_by_a_manager(as_rol
     assert client.post(reverse("removals:rules"), RULES).status_code == 302
     held = CityRules.objects.get()
     assert rates_of(held).lift_reach_m == 25.0
+    assert effort_of(held) == Effort(
+        small_hours=2, medium_hours=5, large_hours=9, very_large_hours=15, crew_people=4, week_hours=80
+    )
     assert (held.nesting_from, held.nesting_to, held.snag_inspection_months) == ("02-15", "09-30", 6)
     assert RecordEntry.objects.filter(verb="rules set").count() == 1
+
+
+def test_hours_out_of_the_order_of_the_sizes_are_refused_and_nothing_is_set(as_role, db):
+    page = as_role(Role.MANAGER).post(reverse("removals:rules"), {**RULES, "large_hours": "4"})
+    assert "A larger tree takes no fewer hours than a smaller one" in text(page)
+    assert not CityRules.objects.exists()
 
 
 @pytest.mark.parametrize("day", ["13-01", "02-30", "3-1", "spring"])
