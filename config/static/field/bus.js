@@ -2,7 +2,8 @@
 //
 //   on(name, hear) -> off()             hear(detail) at each tell; off() ends it
 //   tell(name, detail?)                 detail must be plain data (it crosses pages)
-//   whileShown(root, names, draw)       draw() now and at each of the names, until root has left the page
+//   whileShown(root, names, draw) -> Promise    draw() now and at each of the names, until root has left the page;
+//                                       the promise is that of the first draw
 //
 // Names: "outbox" (rows or photos changed), "saved" (something new waits), "drafts", "packs", "tables", "me",
 // "sync" (state of sending), "storage" (room), "update" (a new version waits), "held" (a form opened or closed).
@@ -27,11 +28,22 @@ export function tell(name, detail = null) {
   line.postMessage({ name, detail });
 }
 
+// Draws one after the other, and not once more than needed: what is told during a draw asks for one more.
 export function whileShown(root, names, draw) {
+  let asked = true;
+  let drawing = null;
   const offs = names.map((name) => on(name, redraw));
-  function redraw() {
-    if (root.isConnected) draw();
-    else for (const off of offs) off();
+  async function drawAll() {
+    while (asked) {
+      asked = false;
+      await draw();
+    }
   }
-  draw();
+  function redraw() {
+    if (!root.isConnected) return offs.forEach((off) => off());
+    asked = true;
+    drawing ??= drawAll().finally(() => (drawing = null));
+  }
+  drawing = drawAll().finally(() => (drawing = null));
+  return drawing;
 }

@@ -18,8 +18,8 @@ const NAME = "hingewood-field";
 const VERSION = 1;
 // Only ever added to: a tablet may come back after weeks with all its work in an older shape.
 const STORES = [
-  ["outbox", "id", ["state"]],
-  ["photos", "id", ["record", "draft"]],
+  ["outbox", "id", ["state", ["user", "state"]]],
+  ["photos", "id", ["record", "draft", "user"]],
   ["bytes", "id", []],
   ["drafts", "key", []],
   ["packs", "key", []],
@@ -35,7 +35,7 @@ function upgrade(db) {
   for (const [name, keyPath, indexes] of STORES) {
     if (db.objectStoreNames.contains(name)) continue;
     const store = db.createObjectStore(name, { keyPath });
-    for (const index of indexes) store.createIndex(index, index);
+    for (const path of indexes) store.createIndex(String(path), path);
   }
 }
 

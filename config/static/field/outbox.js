@@ -82,31 +82,37 @@ export async function list({ mine = false } = {}) {
     await ask(stores.outbox.getAll()),
     await ask(stores.photos.getAll()),
   ]);
-  const left = Map.groupBy ? Map.groupBy(photos, (photo) => photo.record) : grouped(photos);
+  const left = new Map();
+  for (const { record } of photos) left.set(record, (left.get(record) ?? 0) + 1);
   return all
     .filter((record) => !mine || record.user === user)
-    .map((record) => ({ ...record, photos_left: left.get(record.id)?.length ?? 0 }))
+    .map((record) => ({ ...record, photos_left: left.get(record.id) ?? 0 }))
     .reverse();
 }
 
-function grouped(photos) {
-  const groups = new Map();
-  for (const photo of photos) groups.set(photo.record, [...(groups.get(photo.record) ?? []), photo]);
-  return groups;
+const STATES = ["waiting", "refused", "forbidden", "sent"];
+
+async function counted(index, key = (state) => state) {
+  const found = await Promise.all(STATES.map((state) => ask(index.count(key(state)))));
+  return Object.fromEntries(STATES.map((state, at) => [state, found[at]]));
 }
 
+const unsentOf = ({ waiting, refused, forbidden }) => waiting + refused + forbidden;
+
 export async function counts() {
-  const user = (await me.get())?.id ?? null;
-  const all = await list();
-  const mine = all.filter((record) => record.user === user);
-  const of = (state) => mine.filter((record) => record.state === state).length;
-  return {
-    waiting: of("waiting"),
-    refused: of("refused") + of("forbidden"),
-    sent: of("sent"),
-    others: all.filter((record) => record.user !== user && record.state !== "sent").length,
-    photos: mine.reduce((sum, record) => sum + record.photos_left, 0),
-  };
+  const user = (await me.get())?.id ?? 0;
+  return read(["outbox", "photos"], async ({ outbox, photos }) => {
+    const mine = await counted(outbox.index("user,state"), (state) => [user, state]);
+    const all = await counted(outbox.index("state"));
+    const left = await ask(photos.index("user").getAll(user));
+    return {
+      waiting: mine.waiting,
+      refused: mine.refused + mine.forbidden,
+      sent: mine.sent,
+      others: unsentOf(all) - unsentOf(mine),
+      photos: left.filter((photo) => photo.record).length,
+    };
+  });
 }
 
 // One transaction for the answers to one request, so that a tablet that dies has all of them or none.
@@ -150,9 +156,7 @@ export async function discard(id) {
 }
 
 export async function dropOldReceipts(now = Date.now()) {
-  const old = (await list()).filter(
-    (record) => record.state === "sent" && !record.photos_left && record.sent_at < now - RECEIPT_DAYS * DAY_MS,
-  );
+  const old = (await rows("sent")).filter((record) => record.sent_at < now - RECEIPT_DAYS * DAY_MS);
   await write(["outbox"], async ({ outbox }) => {
     for (const record of old) await ask(outbox.delete(record.id));
   });

@@ -51,7 +51,9 @@ async function get(code) {
 
 async function fetchPack(code, since) {
   const query = since ? `?since=${encodeURIComponent(since)}` : "";
-  const { status, body } = await fetchJson(`/field/pack/${encodeURIComponent(code)}${query}`, {}, TIMEOUT_MS);
+  const { status, body } = await fetchJson(`/field/pack/${encodeURIComponent(code)}${query}`, {}, TIMEOUT_MS).catch((error) => {
+    throw error instanceof NoSignal ? new NoPack("No signal: what this tablet holds stays as it is.") : error;
+  });
   if (status === 200) return body;
   throw new NoPack(REASONS[status] ?? `The server could not make the pack (${status}). Try again later.`);
 }

@@ -3,35 +3,36 @@
 import { whileShown } from "../bus.js";
 import * as packs from "../packs.js";
 import { h } from "../parts/h.js";
+import { keyed } from "../parts/keyed.js";
 import { ago, size, times } from "../parts/words.js";
 
 const OLD_MS = 24 * 3600 * 1000;
 
-const PARTS = {
-  trees: ["tree", "trees"],
-  targets: ["target", "targets"],
-  concerns: ["open concern", "open concerns"],
-  orders: ["order", "orders"],
-  plantings: ["planting", "plantings"],
-};
+// What a pack holds, in the order of interest; other parts travel along unsaid.
+const PARTS = [
+  ["trees", "tree"],
+  ["targets", "target"],
+  ["concerns", "open concern"],
+  ["orders", "order"],
+  ["plantings", "planting"],
+];
 
 const holds = ({ counts }) =>
-  Object.entries(PARTS)
-    .filter(([name]) => counts[name])
-    .map(([name, words]) => times(counts[name], ...words))
+  PARTS.filter(([name]) => counts[name])
+    .map(([name, word]) => times(counts[name], word))
     .join(", ") || "nothing yet";
 
 // A button that works for a while, says how it went, and takes no second tap meanwhile.
-function working(label, work, say, kind = "") {
+function working(label, doing, work, say, kind = "") {
   const button = h("button", { class: `button ${kind}`, type: "button" }, label);
   button.addEventListener("click", async () => {
     button.disabled = true;
-    say(`${label}: under way.`);
+    say(doing);
     try {
       await work();
       say("");
     } catch (error) {
-      say(error instanceof packs.NoPack || error.name === "NotSaved" ? error.message : "No signal: the pack stays as it is.");
+      say(error.message);
     }
     button.disabled = false;
   });
@@ -40,51 +41,75 @@ function working(label, work, say, kind = "") {
 
 function packLine(pack, say) {
   const old = Date.now() - pack.refreshed_at > OLD_MS;
+  const age = `As of ${ago(pack.refreshed_at)}${old ? ": refresh it before you rely on it" : ""}.`;
   return h(
     "li",
     { class: "field-record", "data-code": pack.code },
-    h("div", { class: "field-record__head" }, h("a", { class: "field-record__title", href: `#/park/${encodeURIComponent(pack.code)}` }, pack.name), h("span", {}, size(pack.size))),
+    h(
+      "div",
+      { class: "field-record__head" },
+      h("h3", {}, h("a", { href: `#/park/${encodeURIComponent(pack.code)}` }, pack.name)),
+      h("span", { class: "muted" }, size(pack.size)),
+    ),
     h("p", {}, `Holds ${holds(pack)}.`),
-    h("p", { class: old ? "overdue" : "muted" }, `As of ${ago(pack.refreshed_at)}${old ? ": refresh it before you rely on it" : ""}.`),
-    h("div", { class: "cluster" }, working("Refresh", () => packs.refresh(pack.code), say), working("Remove", () => packs.remove(pack.code), say, "button--quiet")),
+    h("p", { class: old ? "overdue" : "muted" }, age),
+    h(
+      "div",
+      { class: "cluster" },
+      working("Refresh", `Refreshing ${pack.name}.`, () => packs.refresh(pack.code), say),
+      working("Remove", `Removing ${pack.name}.`, () => packs.remove(pack.code), say, "button--quiet"),
+    ),
   );
 }
 
-function choice(park, say) {
-  const about = park.trees === undefined ? "" : times(park.trees, "tree");
-  return h(
+const packLook = (pack) => [pack.name, pack.size, pack.counts, ago(pack.refreshed_at)];
+
+const choice = (park, say) =>
+  h(
     "li",
     { class: "field-record field-record__head", "data-code": park.code },
-    h("span", {}, h("span", { class: "field-record__title" }, park.name), about && h("span", { class: "muted" }, ` ${about}`)),
-    working("Take along", () => packs.take(park.code), say),
+    h("span", {}, h("strong", {}, park.name), park.trees === undefined ? "" : h("span", { class: "muted" }, ` ${times(park.trees, "tree")}`)),
+    working("Take along", `Taking ${park.name} along.`, () => packs.take(park.code), say),
   );
-}
 
 export function packsScreen(root) {
-  const said = h("p", { role: "status" });
+  const said = h("p", { role: "status", class: "field-how" });
+  const none = h("p", {}, "None yet. Take parks along while there is signal.");
   const taken = h("ul", { class: "plain field-records" });
   const offered = h("ul", { class: "plain field-records" });
-  const search = h("input", { type: "search", id: "park-search", autocomplete: "off" });
+  const missing = h("p", { class: "muted" });
+  const search = h("input", { type: "search", id: "park-search", autocomplete: "off", oninput: () => draw() });
   const say = (sentence) => said.replaceChildren(sentence);
+  root.append(h("h1", {}, "Parks on this tablet"), said, none, taken);
   root.append(
-    h("h1", {}, "Parks on this tablet"),
-    said,
-    taken,
-    h("section", { class: "section" }, h("h2", {}, "Take along"), h("div", { class: "field" }, h("label", { for: "park-search" }, "Find a park"), search), offered),
+    h(
+      "section",
+      { class: "section stack" },
+      h("h2", {}, "Take along"),
+      h("div", { class: "field" }, h("label", { for: "park-search" }, "Find a park"), h("div", { class: "field__control" }, search)),
+      missing,
+      offered,
+    ),
   );
-  let parks = [];
+  let parks = null;
   const draw = async () => {
     const kept = await packs.list();
     const codes = new Set(kept.map((pack) => pack.code));
     const wanted = search.value.trim().toLowerCase();
-    const free = parks.filter((park) => !codes.has(park.code) && park.name.toLowerCase().includes(wanted));
-    taken.replaceChildren(...(kept.length ? kept.map((pack) => packLine(pack, say)) : [h("li", {}, "None yet. Take one along while there is signal.")]));
-    offered.replaceChildren(...free.map((park) => choice(park, say)));
+    const free = (parks ?? []).filter((park) => !codes.has(park.code) && park.name.toLowerCase().includes(wanted));
+    none.hidden = kept.length > 0;
+    keyed(taken, kept, (pack) => pack.code, packLook, (pack) => packLine(pack, say));
+    keyed(offered, free, (park) => park.code, (park) => park, (park) => choice(park, say));
+    missing.textContent = parks === null || free.length ? "" : noneOffered(wanted, parks);
   };
-  search.addEventListener("input", draw);
-  whileShown(root, ["packs", "me"], draw);
   packs.parks().then((found) => {
     parks = found;
     draw();
   });
+  return whileShown(root, ["packs", "me"], draw);
+}
+
+function noneOffered(wanted, parks) {
+  if (!parks.length) return "The parks to choose from come with the first signal, once you have signed in.";
+  return wanted ? "No other park has this in its name." : "All parks are on this tablet.";
 }
