@@ -18,11 +18,11 @@ from django.views.decorators.http import require_POST
 from hazards.filters import RankingFilter
 from hazards.models import SavedView, Standing
 from hazards.saved_views import drop_saved_view, save_view
-from hazards.workbook import Columns, workbook
 from inventory.access import Permission, requires
 from inventory.csv_out import csv_download
 from inventory.errors import Refused
 from inventory.record import Actor
+from inventory.workbook import Columns, workbook
 
 PRINTED = 300
 XLSX_ROWS_MAX = 50_000
