@@ -6,13 +6,27 @@ import datetime as dt
 from typing import Any, ClassVar
 
 from django.conf import settings
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Exists, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 from uuid_utils.compat import uuid7
 
 from inventory.models import Tree, one_of
+from replanting.models.stock import OrderLine
 from replanting.models.tasks import ReplacementTask, Stock, TaskState
+
+
+class FailureCause(models.TextChoices):
+    DROUGHT = "drought"
+    WATERLOGGING = "waterlogging"
+    DEPTH = "planting depth"
+    STOCK = "stock"
+    VANDALS = "vandals"
+    MOWER = "mower or trimmer"
+    ANIMALS = "animals"
+    PEST = "pest or disease"
+    UNKNOWN = "unknown"
 
 
 class PlantingQuerySet(models.QuerySet["Planting"]):
@@ -31,7 +45,9 @@ class PlantingQuerySet(models.QuerySet["Planting"]):
     def with_care_given(self) -> PlantingQuerySet:
         """Adds ``last_watered`` (None when never) and ``unstaked`` to what `with_last_visit` adds."""
         visits = CareVisit.objects.filter(planting=OuterRef("pk"))
-        watered = visits.filter(watered_l__gt=0).order_by("-visited_on").values("visited_on")[:1]
+        # A ball found saturated has its water: the next is due as after a watering.
+        wet = visits.filter(Q(watered_l__gt=0) | Q(saturated=True))
+        watered = wet.order_by("-visited_on").values("visited_on")[:1]
         given: Any = self.with_last_visit()
         known: PlantingQuerySet = given.annotate(
             last_watered=Subquery(watered), unstaked=Exists(visits.filter(stakes_off=True))
@@ -54,8 +70,15 @@ class Planting(models.Model):
     caliper_cm = models.FloatField(null=True, blank=True)
     nursery = models.CharField(max_length=120, blank=True, help_text="as ordered; the task forgets it when it reopens")
     planted_on = models.DateField()
+    sent_id = models.UUIDField(null=True, blank=True, unique=True, help_text="the number that a tablet gave it")
+    line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, null=True, blank=True, related_name="plantings")
+    crew = models.CharField(max_length=120, blank=True)
+    ball_cm = models.FloatField(null=True, blank=True, help_text="diameter of the root ball")
+    checks = models.JSONField(default=dict, blank=True, help_text="answers to the planting checks, by key")
+    season_reason = models.CharField(max_length=300, blank=True, help_text="why it was planted outside its window")
     failed_on = models.DateField(null=True, blank=True)
     failure_reason = models.CharField(max_length=300, blank=True)
+    failure_causes = ArrayField(models.CharField(max_length=20, choices=FailureCause), default=list, blank=True)
 
     objects: ClassVar = PlantingQuerySet.as_manager()
 
@@ -86,6 +109,7 @@ class CareVisit(models.Model):
     alive = models.BooleanField(default=True)
     watered_l = models.FloatField(null=True, blank=True)
     stakes_off = models.BooleanField(default=False)
+    saturated = models.BooleanField(default=False, help_text="the root ball was wet through: no water was given")
     note = models.CharField(max_length=300, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
 
@@ -93,7 +117,26 @@ class CareVisit(models.Model):
         ordering: ClassVar = ["-visited_on", "-id"]
         constraints: ClassVar = [
             models.CheckConstraint(condition=Q(watered_l__isnull=True) | Q(watered_l__gte=0), name="visit_water"),
+            models.CheckConstraint(
+                condition=Q(saturated=False) | Q(watered_l__isnull=True) | Q(watered_l=0), name="visit_saturated_dry"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"visit on {self.visited_on}"
+
+
+class Pruning(models.Model):
+    """Formative pruning of a planted tree, in care or established."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7)
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="prunings")
+    on = models.DateField()
+    note = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-on", "-id"]
+
+    def __str__(self) -> str:
+        return f"pruning on {self.on}"

@@ -52,6 +52,9 @@ class ReplacementTask(models.Model):
     stock = models.CharField(max_length=22, choices=Stock, blank=True)
     ordered_on = models.DateField(null=True, blank=True)
     nursery = models.CharField(max_length=120, blank=True)
+    order_line = models.ForeignKey(
+        "replanting.OrderLine", on_delete=models.PROTECT, null=True, blank=True, related_name="tasks"
+    )
     established_on = models.DateField(null=True, blank=True)
     failures = models.PositiveSmallIntegerField(default=0)
     waived_by = models.CharField(max_length=150, blank=True)
