@@ -7,26 +7,23 @@ first did. All raise ``Refused`` with the sentence to show.
 from __future__ import annotations
 
 import datetime as dt
-import textwrap
-from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
 
-from inventory import record
 from inventory import workflow as trees
-from inventory.access import Permission, allowed
+from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.models import Species, Tree
 from inventory.record import Actor
 from replanting import policy
 from replanting.models import CareVisit, Planting, ReplacementTask, Stock, TaskState
-from replanting.states import Action, step
+from replanting.states import Action
+from replanting.taking import day_words, locked, passed, permit, said, short, taken, write
 
 CALIPER_MAX_CM = 30.0
 WATER_MAX_L = 2000.0
-_SUMMARY = 300
 
 
 def open_task(*, by: Actor, tree: Tree, on: dt.date) -> ReplacementTask:
@@ -39,12 +36,12 @@ def open_task(*, by: Actor, tree: Tree, on: dt.date) -> ReplacementTask:
     if tree.stands:
         raise Refused(f"Tree {tree} still stands; a replacement opens when it is removed.")
     if young := _young_planting(tree):
-        task = _locked(young.task)
+        task = locked(young.task)
         return _reopen(by=by, task=task, planting=young, on=on, reason="removed before it was established")
     if ReplacementTask.objects.filter(removed_tree=tree).exists():
         raise Refused(f"Tree {tree} has its replacement task already; the first removal stands.")
     task = ReplacementTask.objects.create(removed_tree=tree, park_id=tree.park_id, opened_on=on, due_on=policy.due(on))
-    _write(by, task, "replacement opened", f"Replacement of {tree} opened, due {_day(task.due_on)}.", tree)
+    write(by, task, "replacement opened", f"Replacement of {tree} opened, due {day_words(task.due_on)}.", tree)
     return task
 
 
@@ -58,33 +55,33 @@ def choose_species(
     reason: str,
     on: dt.date | None = None,
 ) -> ReplacementTask:
-    task = _taken(by, task, Action.CHOOSE_SPECIES)
-    on = _passed(on or timezone.localdate())
+    task = taken(by, task, Action.CHOOSE_SPECIES)
+    on = passed(on or timezone.localdate())
     task.species, task.cultivar = species, cultivar
-    task.species_reason = _said(reason, "Say why this species: the reason stays with the choice.")
+    task.species_reason = said(reason, "Say why this species: the reason stays with the choice.")
     task.save()
-    _write(by, task, "species chosen", f"Chose {task.choice}: {task.species_reason}", on=on, species=species.botanical)
+    write(by, task, "species chosen", f"Chose {task.choice}: {task.species_reason}", on=on, species=species.botanical)
     return task
 
 
 @transaction.atomic
 def order_stock(*, by: Actor, task: ReplacementTask, stock: str, nursery: str, on: dt.date) -> ReplacementTask:
-    task = _taken(by, task, Action.ORDER)
-    task.stock, task.ordered_on = _known(stock), _passed(on)
-    task.nursery = _said(nursery, "Name the nursery.", limit=120)
+    task = taken(by, task, Action.ORDER)
+    task.stock, task.ordered_on = _known(stock), passed(on)
+    task.nursery = said(nursery, "Name the nursery.", limit=120)
     task.save()
-    _write(by, task, "stock ordered", f"Ordered {task.choice}, {task.stock}, from {task.nursery}.", on=on)
+    write(by, task, "stock ordered", f"Ordered {task.choice}, {task.stock}, from {task.nursery}.", on=on)
     return task
 
 
 @transaction.atomic
 def set_aside(*, by: Actor, task: ReplacementTask, on: dt.date, reason: str) -> ReplacementTask:
     """Drop the choice, and the order if there is one: the nursery cannot deliver, the site was misjudged."""
-    task = _taken(by, task, Action.SET_ASIDE)
-    was, reason = task.species, _said(reason, "Say why the choice is set aside.")
+    task = taken(by, task, Action.SET_ASIDE)
+    was, reason = task.species, said(reason, "Say why the choice is set aside.")
     _clear_choice(task)
     task.save()
-    _write(by, task, "choice set aside", f"Set {was} aside: {reason}", on=_passed(on), reason=reason)
+    write(by, task, "choice set aside", f"Set {was} aside: {reason}", on=passed(on), reason=reason)
     return task
 
 
@@ -100,26 +97,26 @@ def plant(
     lat: float | None = None,
 ) -> Planting:
     """Put the young tree in the ground: it joins the inventory and replaces the removed one, by default on its spot."""
-    task = _taken(by, task, Action.PLANT)
+    task = taken(by, task, Action.PLANT)
     removed = task.removed_tree
     if on < task.opened_on:
-        raise Refused(f"It was planted before its place fell free on {_day(task.opened_on)}; mend the date.")
+        raise Refused(f"It was planted before its place fell free on {day_words(task.opened_on)}; mend the date.")
     if caliper_cm is not None and not 0 < caliper_cm <= CALIPER_MAX_CM:
         raise Refused(f"A caliper lies above 0 and up to {CALIPER_MAX_CM:.0f} cm; mend the figure.")
     task.stock = _known(stock or task.stock)
     task.save()
     lon, lat = (removed.lon, removed.lat) if lon is None and lat is None else _position(lon, lat)
     tree = trees.plant_tree(
-        by=by, replaces=removed, species=_species(task), cultivar=task.cultivar, on=_passed(on), lon=lon, lat=lat
+        by=by, replaces=removed, species=_species(task), cultivar=task.cultivar, on=passed(on), lon=lon, lat=lat
     )
     planting = Planting.objects.create(
         task=task, tree=tree, stock=task.stock, caliper_cm=caliper_cm, nursery=task.nursery, planted_on=on
     )
-    _write(
+    write(
         by,
         task,
         "replacement planted",
-        f"Planted {tree.name} as {tree} on {_day(on)}, {task.stock}.",
+        f"Planted {tree.name} as {tree} on {day_words(on)}, {task.stock}.",
         on=on,
         planted=tree.tag,
     )
@@ -142,42 +139,42 @@ def visit(
 
     A visit may arrive late; it belongs to the planting when its day lies within the young tree's time in care.
     """
-    _permit(by, Permission.CARE)
-    task = _locked(planting.task)
+    permit(by, Permission.CARE)
+    task = locked(planting.task)
     planting = Planting.objects.select_related("tree").get(pk=planting.pk)
     if id and (known := CareVisit.objects.filter(pk=id).first()):
         return _same_visit(known, planting)
     ended = planting.failed_on or task.established_on
     if on < planting.planted_on or (ended and on > ended):
-        until = f" to {_day(ended)}" if ended else ""
+        until = f" to {day_words(ended)}" if ended else ""
         raise Refused(
-            f"{planting.tree} was in care from {_day(planting.planted_on)}{until}; mend the day of the visit."
+            f"{planting.tree} was in care from {day_words(planting.planted_on)}{until}; mend the day of the visit."
         )
     if watered_l is not None and not 0 <= watered_l <= WATER_MAX_L:
         raise Refused(f"Water lies between 0 and {WATER_MAX_L:.0f} litres; mend the figure.")
-    made = CareVisit(planting=planting, visited_on=_passed(on), alive=alive, watered_l=watered_l, by=by.user)
-    made.stakes_off, made.note = stakes_off, _short(note, 300)
+    made = CareVisit(planting=planting, visited_on=passed(on), alive=alive, watered_l=watered_l, by=by.user)
+    made.stakes_off, made.note = stakes_off, short(note, 300)
     made.pk = id or made.pk
     made.save(force_insert=True)
-    _write(by, task, "care visit", _visit_summary(made), planting.tree, on=on, visit=str(made.pk), note=note)
+    write(by, task, "care visit", _visit_summary(made), planting.tree, on=on, visit=str(made.pk), note=note)
     return made
 
 
 @transaction.atomic
 def establish(*, by: Actor, task: ReplacementTask, on: dt.date) -> ReplacementTask:
     """The promise is kept: the young tree stands on its own."""
-    task = _taken(by, task, Action.ESTABLISH)
+    task = taken(by, task, Action.ESTABLISH)
     planting = _living_planting(task)
     if on < planting.planted_on:
-        raise Refused(f"It was planted on {_day(planting.planted_on)}; it cannot be established before that.")
+        raise Refused(f"It was planted on {day_words(planting.planted_on)}; it cannot be established before that.")
     last = planting.visits.first()
     if last and not last.alive:
         raise Refused(
-            f"The visit on {_day(last.visited_on)} found it dead; record the failure, or a visit that found it alive."
+            f"The visit on {day_words(last.visited_on)} found it dead; record the failure, or a visit that found it alive."
         )
-    task.established_on = _passed(on)
+    task.established_on = passed(on)
     task.save()
-    _write(by, task, "established", f"{planting.tree} is established on {_day(on)}.", planting.tree, on=on)
+    write(by, task, "established", f"{planting.tree} is established on {day_words(on)}.", planting.tree, on=on)
     return task
 
 
@@ -186,24 +183,24 @@ def fail(*, by: Actor, task: ReplacementTask, on: dt.date, reason: str) -> Repla
     """The young tree is lost: it leaves the inventory, its planting keeps the reason, the task reopens."""
     # The tree before the task, the order in which a removal locks them: two at once then wait instead of deadlocking.
     list(Tree.objects.select_for_update().filter(planting__task=task, planting__failed_on__isnull=True))
-    task = _taken(by, task, Action.FAIL)
+    task = taken(by, task, Action.FAIL)
     planting = _living_planting(task)
-    reason = _said(reason, "Say why it failed: drought, vandals, stock, planting depth.")
+    reason = said(reason, "Say why it failed: drought, vandals, stock, planting depth.")
     if on < planting.planted_on:
-        raise Refused(f"It was planted on {_day(planting.planted_on)}; it cannot have failed before that.")
-    why = _short(f"the planting failed: {reason}", 250)
-    trees.mark_removed(by=by, tree=planting.tree, on=_passed(on), why=why, died=True)
+        raise Refused(f"It was planted on {day_words(planting.planted_on)}; it cannot have failed before that.")
+    why = short(f"the planting failed: {reason}", 250)
+    trees.mark_removed(by=by, tree=planting.tree, on=passed(on), why=why, died=True)
     return _reopen(by=by, task=task, planting=planting, on=on, reason=reason)
 
 
 @transaction.atomic
 def waive(*, by: Actor, task: ReplacementTask, reason: str, on: dt.date) -> ReplacementTask:
     """The city lets this one promise go, with a name and a reason."""
-    task = _taken(by, task, Action.WAIVE)
-    task.waived_by, task.waived_on = by.name, _passed(on)
-    task.waived_reason = _said(reason, "Say why the replacement is waived.")
+    task = taken(by, task, Action.WAIVE)
+    task.waived_by, task.waived_on = by.name, passed(on)
+    task.waived_reason = said(reason, "Say why the replacement is waived.")
     task.save()
-    _write(by, task, "waived", f"Waived by {by.name}: {task.waived_reason}", on=on)
+    write(by, task, "waived", f"Waived by {by.name}: {task.waived_reason}", on=on)
     return task
 
 
@@ -214,31 +211,11 @@ def _reopen(*, by: Actor, task: ReplacementTask, planting: Planting, on: dt.date
     task.due_on = policy.due_again(on, task.due_on)
     _clear_choice(task)
     task.save()
-    summary = f"{planting.tree} failed on {_day(on)}: {reason}; the replacement reopened, due {_day(task.due_on)}."
-    _write(by, task, "planting failed", summary, planting.tree, on=on, reason=reason)
+    summary = (
+        f"{planting.tree} failed on {day_words(on)}: {reason}; the replacement reopened, due {day_words(task.due_on)}."
+    )
+    write(by, task, "planting failed", summary, planting.tree, on=on, reason=reason)
     return task
-
-
-def _taken(by: Actor, task: ReplacementTask, action: Action) -> ReplacementTask:
-    """The task's locked row, moved on by the action; not yet saved."""
-    task = _locked(task)
-    found = step(task.state, action)
-    _permit(by, found.permission)
-    task.state = found.to
-    return task
-
-
-def _locked(task: ReplacementTask) -> ReplacementTask:
-    rows = ReplacementTask.objects.select_related("removed_tree", "species")
-    locked: ReplacementTask = rows.select_for_update(of=("self",)).get(pk=task.pk)
-    return locked
-
-
-def _permit(by: Actor, permission: Permission) -> None:
-    if by.user is None and by.via == record.COMMAND.via:
-        return
-    if by.user is None or not allowed(by.user, permission):
-        raise Refused(f"{by.name} may not {permission.value}; ask somebody whose role includes it.")
 
 
 def _young_planting(tree: Tree) -> Planting | None:
@@ -267,21 +244,6 @@ def _same_visit(known: CareVisit, planting: Planting) -> CareVisit:
     return known
 
 
-def _passed(on: dt.date) -> dt.date:
-    if on > timezone.localdate():
-        raise Refused(f"{_day(on)} has not come yet; give the day on which it happened.")
-    return on
-
-
-def _said(text: str, ask: str, limit: int = 300) -> str:
-    text = text.strip()
-    if not text:
-        raise Refused(ask)
-    if len(text) > limit:
-        raise Refused(f"Up to {limit} characters, please; this has {len(text)}.")
-    return text
-
-
 def _known(stock: str) -> str:
     if stock not in Stock.values:
         raise Refused(f"Say what stock: {', '.join(Stock.values)}.")
@@ -298,29 +260,4 @@ def _visit_summary(made: CareVisit) -> str:
     found = "alive" if made.alive else "dead"
     water = f", {made.watered_l:.0f} l of water" if made.watered_l else ""
     stakes = ", stakes off" if made.stakes_off else ""
-    return f"Visited {made.planting.tree} on {_day(made.visited_on)}: {found}{water}{stakes}. {made.note}".strip()
-
-
-def _day(day: dt.date) -> str:
-    return f"{day:%-d %b %Y}"
-
-
-def _short(text: str, limit: int) -> str:
-    return textwrap.shorten(text, limit, placeholder="…")
-
-
-def _write(
-    by: Actor,
-    task: ReplacementTask,
-    verb: str,
-    summary: str,
-    tree: Tree | None = None,
-    *,
-    on: dt.date | None = None,
-    **data: Any,
-) -> None:
-    if on:
-        data["on"] = on.isoformat()
-    record.write(
-        by=by, verb=verb, subject=task, tree=tree or task.removed_tree, summary=_short(summary, _SUMMARY), **data
-    )
+    return f"Visited {made.planting.tree} on {day_words(made.visited_on)}: {found}{water}{stakes}. {made.note}".strip()
