@@ -72,6 +72,8 @@ async function draw(path) {
   shown?.leave();
   const page = (shown = screenPage(path));
   const root = h("div", { class: "screen" });
+  // A form has its own bar under the thumb.
+  document.body.classList.toggle("field-page--form", Boolean(found.route.form));
   mark(found.route.section ?? null);
   main.replaceChildren(root);
   try {

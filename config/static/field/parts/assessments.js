@@ -1,0 +1,206 @@
+// What could fail and what it would hit: an assessment a failure mode and target, its rating shown at every pick.
+//
+//   assessments(look, about) -> {element, draw()}           draw() again when the targets have changed
+//     about: {tables, units, tree, targets, changed()}; changed() after each pick, for what shows the rating elsewhere
+
+import { length, picks, text } from "./fields.js";
+import { distanceM } from "./geo.js";
+import { h, put } from "./h.js";
+import { foundOn, freshAssessment, picksOf } from "./look.js";
+import { outcome } from "./outcome.js";
+import { placed } from "./trees.js";
+import { offered, own, show, typed } from "./units.js";
+import { capital, times } from "./words.js";
+
+const TARGETS_FIRST = 6;
+
+const bare = (words) => words.map((value) => ({ value, label: capital(value) }));
+
+const explained = (words, meaning) => words.map((value) => ({ value, label: capital(value), hint: meaning[value] }));
+
+// The parts on which something was found come first.
+function partOptions({ parts }, look) {
+  const found = (part) => Object.keys(look.found[part]?.kinds ?? {}).length > 0;
+  return [...parts.filter(found), ...parts.filter((part) => !found(part))].map((part) => ({ value: part, label: capital(part), hint: found(part) && Object.keys(foundOn(look, part).kinds).join(", ") }));
+}
+
+function failureMode(each, look, redraw) {
+  const put = (typed) => (each.failure_mode = typed);
+  const field = text({ id: `a${each.key}.failure_mode`, label: "How it would fail", value: each.failure_mode, most: 120, put });
+  const input = field.querySelector("input");
+  const kinds = Object.keys(look.found[each.part]?.kinds ?? {});
+  const offer = (kind) =>
+    h("button", { class: "button", type: "button", onclick: () => fill(`failing at the ${kind}`) }, `At the ${kind}`);
+  const fill = (words) => {
+    input.value = words;
+    put(words);
+    input.dispatchEvent(new Event("change", { bubbles: true }));
+    redraw();
+  };
+  if (kinds.length) field.append(h("div", { class: "cluster" }, kinds.map(offer)));
+  return field;
+}
+
+const away = (target, tree) => (placed(target) && placed(tree) ? distanceM(tree, target) : null);
+
+function targetOptions(targets, { tree, tables, units }) {
+  const far = (target) => away(target, tree) ?? Infinity;
+  return targets
+    .toSorted((one, other) => far(one) - far(other))
+    .map((target) => ({
+      value: String(target.id),
+      label: target.name,
+      hint: [`${target.occupancy} use`, away(target, tree) !== null && `about ${show(tables, away(target, tree), "m", units)} by the map`].filter(Boolean).join(", "),
+    }));
+}
+
+function targetPicks(each, about, choose) {
+  const root = h("div", { class: "stack" });
+  const options = targetOptions(about.targets, about);
+  const near = options.slice(0, TARGETS_FIRST);
+  const chosen = options.filter(({ value }) => value === each.target && !near.some((option) => option.value === value));
+  const draw = (shown) =>
+    put(
+      root,
+      picks({ id: `a${each.key}.target`, legend: "What it would hit", options: shown, value: each.target, put: choose, across: true }),
+      shown.length < options.length && h("button", { class: "button", type: "button", onclick: () => draw(options) }, `All ${options.length} targets of the park`),
+      !options.length && h("p", { class: "muted" }, "No target of this park is known; add one under “Site and targets”."),
+    );
+  draw([...near, ...chosen]);
+  return root;
+}
+
+function distance(each, about) {
+  const { tables, units, tree, targets } = about;
+  const root = h("div");
+  const put_ = (value) => (each.distance_m = value);
+  each.distance_m ??= { text: "", unit: own(tables, "m", units) };
+  const draw = () =>
+    put(root, length({ id: `a${each.key}.distance_m`, label: "Distance to it", value: each.distance_m, units: offered(tables, "m"), optional: true, put: put_ }), byMap());
+  const byMap = () => {
+    const target = targets.find(({ id }) => String(id) === each.target);
+    const metres = target ? away(target, tree) : null;
+    if (metres === null || each.distance_m.text) return null;
+    return h("button", { class: "button", type: "button", onclick: () => take(metres) }, `${show(tables, metres, "m", units)} by the map`);
+  };
+  const take = (metres) => {
+    each.distance_m = typed(tables, Math.round(metres * 10) / 10, "m", units);
+    draw();
+    root.querySelector("input").focus();
+    root.dispatchEvent(new Event("change", { bubbles: true }));
+  };
+  draw();
+  return { root, draw };
+}
+
+function impactPicks(each, about, choose) {
+  const { suggested } = picksOf(each, about);
+  const options = about.tables.impact.map((word) => ({ value: word, label: capital(word), hint: word === suggested && "suggested" }));
+  const hint = suggested ? null : "Target and exposure suggest it.";
+  return picks({ id: `a${each.key}.impact`, legend: "Likelihood of impact", options, value: each.impact || suggested, put: choose, hint, across: true });
+}
+
+function mitigation(each, about, pick) {
+  const { tables } = about;
+  const { rating } = picksOf(each, about);
+  const options = tables.mitigations.map(({ value, label }) => ({ value, label: capital(label) }));
+  const residual = [{ value: "", label: "Not said" }, ...bare(tables.residual?.[rating] ?? tables.ratings)];
+  return [
+    picks({ id: `a${each.key}.mitigation`, legend: "What would mend it", options, value: each.mitigation, put: pick("mitigation"), across: true }),
+    each.mitigation && picks({ id: `a${each.key}.residual_rating`, legend: "Rating after that", options: residual, value: each.residual_rating, put: pick("residual_rating"), across: true }),
+  ];
+}
+
+function card(each, number, look, about, remove) {
+  const { tables } = about;
+  const root = h("section", { class: "sheet assessment", "aria-labelledby": `a${each.key}` });
+  const parts = { mode: h("div"), target: h("div"), impact: h("div"), reason: h("div"), outcome: h("div", { class: "outcome", role: "status" }), mending: h("div", { class: "stack" }) };
+  const far = distance(each, about);
+  // Only what depends on a pick is drawn again, so that no field loses the finger that is on it.
+  const follow = () => {
+    const now = picksOf(each, about);
+    put(parts.reason, now.suggested && now.impact !== now.suggested && text({ id: `a${each.key}.impact_reason`, label: "Why not as suggested", value: each.impact_reason, most: 200, put: (typed) => (each.impact_reason = typed) }));
+    put(parts.outcome, outcome(each, now, about));
+    about.changed();
+  };
+  const pick = (name, ...then) => (value) => {
+    each[name] = value;
+    for (const draw of then) draw();
+    follow();
+  };
+  const drawMode = () => put(parts.mode, failureMode(each, look, follow));
+  const drawImpact = () => put(parts.impact, impactPicks(each, about, pickImpact));
+  const drawMending = () => put(parts.mending, mitigation(each, about, (name) => pick(name, ...(name === "mitigation" ? [drawMendingKeeping] : []))));
+  // The button just pressed is drawn anew: the focus goes to its successor.
+  const drawMendingKeeping = () => {
+    drawMending();
+    parts.mending.querySelector("input:checked")?.focus();
+  };
+  // The suggestion itself is no departure from it.
+  const pickImpact = (value) => {
+    each.impact = value === picksOf(each, about).suggested ? "" : value;
+    drawMending();
+    follow();
+  };
+  for (const draw of [drawMode, drawImpact, drawMending]) draw();
+  put(parts.target, targetPicks(each, about, pick("target", far.draw, drawImpact, drawMending)));
+  put(
+    root,
+    h("h3", { id: `a${each.key}`, tabindex: "-1" }, `Assessment ${number}`),
+    picks({ id: `a${each.key}.part`, legend: "What could fail", options: partOptions(tables, look), value: each.part, put: pick("part", drawMode), across: true }),
+    parts.mode,
+    picks({ id: `a${each.key}.time_frame_years`, legend: "Within", options: years(tables), value: String(each.time_frame_years), put: pick("time_frame_years"), across: true }),
+    picks({ id: `a${each.key}.failure`, legend: "Likelihood of failure", options: explained(tables.failure, tables.meaning.failure), value: each.failure, put: pick("failure", drawMending) }),
+    parts.target,
+    far.root,
+    picks({ id: `a${each.key}.occupancy`, legend: "Use that day", options: [{ value: "", label: "As usual" }, ...bare(tables.occupancy)], value: each.occupancy, put: pick("occupancy", drawImpact, drawMending), across: true }),
+    picks({ id: `a${each.key}.exposure`, legend: "How exposed it is", options: explained(tables.exposure, tables.meaning.exposure), value: each.exposure, put: pick("exposure", drawImpact, drawMending) }),
+    parts.impact,
+    parts.reason,
+    picks({ id: `a${each.key}.consequences`, legend: "Consequences", options: explained(tables.consequences, tables.meaning.consequences), value: each.consequences, put: pick("consequences", drawMending) }),
+    parts.outcome,
+    parts.mending,
+    h("button", { class: "button button--quiet", type: "button", onclick: remove }, "Leave this assessment out"),
+  );
+  follow();
+  return root;
+}
+
+function years({ bounds }) {
+  const [least, most] = bounds.time_frame_years;
+  return Array.from({ length: most - least + 1 }, (_, at) => ({ value: String(least + at), label: times(least + at, "year") }));
+}
+
+export function assessments(look, about) {
+  const list = h("div", { class: "stack" });
+  const add = h("button", { class: "button", type: "button", onclick: () => grow() }, "Add what could fail");
+  const tell = () => list.dispatchEvent(new Event("change", { bubbles: true }));
+  const draw = () => {
+    put(list, look.assessments.map((each, at) => card(each, at + 1, look, about, () => shrink(each))));
+    add.textContent = look.assessments.length ? "Add another assessment" : "Add what could fail";
+    add.hidden = look.assessments.length >= about.tables.bounds.assessments;
+    about.changed();
+  };
+  function grow() {
+    look.assessments.push(freshAssessment(look));
+    draw();
+    list.lastElementChild.querySelector("h3").focus();
+    tell();
+  }
+  function shrink(gone) {
+    look.assessments = look.assessments.filter((each) => each !== gone);
+    draw();
+    add.focus();
+    tell();
+  }
+  draw();
+  const element = h(
+    "section",
+    { class: "chapter", "aria-labelledby": "assessments" },
+    h("h2", { id: "assessments", tabindex: "-1" }, "What could fail, and what it would hit"),
+    h("p", { class: "muted" }, "One assessment for each part that could fail and each target it could hit. The tree takes the highest rating."),
+    list,
+    add,
+  );
+  return { element, draw };
+}

@@ -1,0 +1,25 @@
+// From picks to a rating, by the server's tables held as data. No rule stands here: only how to look up a cell.
+//
+//   lookUp(tables, {failure, impact, consequences}) -> {likelihood, rating}     null for what the picks do not reach yet
+//   suggestedImpact(tables, {occupancy, exposure}) -> word | null
+//   cells(picks, {likelihood, rating}) -> "probable × high → likely; likely × severe → high"
+//   worst(tables, ratings) -> word | null
+
+const cell = (row, words, word) => row?.[words.indexOf(word)] ?? null;
+
+export function lookUp(tables, { failure, impact, consequences }) {
+  const likelihood = cell(tables.likelihood[failure], tables.impact, impact);
+  const rating = cell(tables.rating[likelihood], tables.consequences, consequences);
+  return { likelihood, rating };
+}
+
+export const suggestedImpact = (tables, { occupancy, exposure }) =>
+  cell(tables.suggested_impact[occupancy], tables.exposure, exposure);
+
+export function cells({ failure, impact, consequences }, { likelihood, rating }) {
+  const first = likelihood && `${failure} × ${impact} → ${likelihood}`;
+  const second = rating && `${likelihood} × ${consequences} → ${rating}`;
+  return [first, second].filter(Boolean).join("; ");
+}
+
+export const worst = (tables, ratings) => tables.ratings.findLast((rating) => ratings.includes(rating)) ?? null;

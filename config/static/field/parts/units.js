@@ -1,0 +1,55 @@
+// Lengths as people read and type them; what is sent is in the unit that the server stores. The factors are the server's.
+//
+//   read(tables, {text, unit}, store) -> number | null     null when empty; throws NotALength (a sentence)
+//   isLength(tables, unit) -> bool                         false for % and °
+//   show(tables, value, store, units) -> "14.2 in"         rounded for reading
+//   typed(tables, value, store, units) -> {text, unit}     a stored value as one would type it
+//   offered(tables, store) -> ["cm", "in"]                 the units to choose from
+//   own(tables, store, units) -> "in"                      the reader's
+
+export class NotALength extends Error {}
+
+const NUMBER = /^(\d+(?:[.,]\d{1,2})?|\d+\.\d+)\s*([^\d\s.,]+)?$/;
+
+export const own = (tables, store, units) => tables.units.own[units]?.[store] ?? store;
+
+export const offered = (tables, store) => [...new Set(Object.values(tables.units.own).map((of) => of[store] ?? store))];
+
+const factor = (tables, from, to) => tables.units.metres_per[from] / tables.units.metres_per[to];
+
+const trimmed = (number, digits) => String(Number(number.toFixed(digits)));
+
+// Percentages and degrees are only ever themselves.
+export const isLength = (tables, unit) => unit in tables.units.metres_per;
+
+function readPlain(text) {
+  const rest = text.trim().replace(",", ".");
+  if (!rest) return null;
+  if (!/^\d+(\.\d+)?$/.test(rest)) throw new NotALength(`“${text}” is not a number; write for example 30.`);
+  return Number(rest);
+}
+
+export function read(tables, given, store) {
+  const { text = "", unit = "" } = given ?? {};
+  if (!isLength(tables, store)) return readPlain(text);
+  const rest = text.trim().toLowerCase();
+  if (!rest) return null;
+  const found = NUMBER.exec(rest);
+  const named = found?.[2] ?? (unit || store);
+  if (!found || !tables.units.metres_per[named]) throw new NotALength(`“${text}” is not a length; write a number such as 36 or 36 cm.`);
+  return Number((Number(found[1].replace(",", ".")) * factor(tables, named, store)).toFixed(6));
+}
+
+export function show(tables, value, store, units) {
+  if (value === null || value === undefined) return "";
+  const unit = own(tables, store, units);
+  const number = value * factor(tables, store, unit);
+  return `${trimmed(number, number < 100 ? 1 : 0)} ${unit}`;
+}
+
+export function typed(tables, value, store, units) {
+  const unit = own(tables, store, units);
+  if (value === null || value === undefined) return { text: "", unit };
+  if (!isLength(tables, store)) return { text: trimmed(value, 2), unit: store };
+  return { text: trimmed(value * factor(tables, store, unit), 2), unit };
+}

@@ -1,0 +1,188 @@
+// Inspect: one page in the order in which one walks around a tree. It stores itself at every change.
+
+import * as drafts from "../drafts.js";
+import * as outbox from "../outbox.js";
+import { assessments } from "../parts/assessments.js";
+import { clearFaults, fault, length, picks, text, whole } from "../parts/fields.js";
+import { go } from "../parts/go.js";
+import { h, put } from "../parts/h.js";
+import { keeping } from "../parts/keeping.js";
+import { freshLook, lookOf, picksOf, SIZES } from "../parts/look.js";
+import { recordOf } from "../parts/look_out.js";
+import { photoStrip } from "../parts/photo_strip.js";
+import { worst } from "../parts/rate.js";
+import { rating } from "../parts/rating.js";
+import { reader } from "../parts/reader.js";
+import { targetAdder, targetsOf } from "../parts/targets.js";
+import { one, tagOf } from "../parts/trees.js";
+import { offered, own, show as shown } from "../parts/units.js";
+import { chapter, chapterId } from "../parts/walk.js";
+import { capital } from "../parts/words.js";
+
+const SIZE_WORDS = { dbh_cm: "Diameter at breast height", height_m: "Height", crown_spread_m: "Crown spread" };
+
+const address = (id, corrects) => `/inspect/${encodeURIComponent(id)}${corrects ? `?corrects=${corrects}` : ""}`;
+
+const keyOf = (id, corrects) => `inspect/${id}${corrects ? `/${corrects}` : ""}`;
+
+// The draft under the key; of a refused record as it was sent; of a record that this one corrects; or a fresh form.
+async function opened(tree, corrects, about) {
+  const key = keyOf(tree.id, corrects);
+  const draft = await drafts.open(key);
+  const named = { tree: tree.id, corrects, route: address(tree.id, corrects), title: `${tagOf(tree)}, ${corrects ? "correction" : "inspection"}` };
+  if (draft.value?.route) return { key, look: draft.value, errors: draft.errors };
+  if (draft.value) return { key, look: lookOf(draft.value, named, about), errors: draft.errors };
+  const before = corrects && (await outbox.get(corrects));
+  return { key, look: before ? lookOf(before.payload, named, about) : freshLook(named), errors: [] };
+}
+
+// ---- The chapters ----------------------------------------------------------------------------------------------------
+
+function site(look, about) {
+  const { tables } = about;
+  return h(
+    "section",
+    { class: "chapter", "aria-labelledby": "site" },
+    h("h2", { id: "site", tabindex: "-1" }, "Site and targets"),
+    picks({ id: "level", legend: "Level of the inspection", options: tables.levels.map(({ value, label }) => ({ value: String(value), label })), value: String(look.level), put: (level) => (look.level = Number(level)) }),
+    targetAdder(about),
+  );
+}
+
+function size(name, unit, look, { tables, units, tree }) {
+  look[name] ??= { text: "", unit: own(tables, unit, units) };
+  const known = shown(tables, tree[name], unit, units);
+  return length({ id: name, label: SIZE_WORDS[name], value: look[name], units: offered(tables, unit), optional: true, hint: known && `On record: ${known}`, put: (typed) => (look[name] = typed) });
+}
+
+function vitality(look, about) {
+  const { tables } = about;
+  return h(
+    "section",
+    { class: "chapter", "aria-labelledby": "vitality" },
+    h("h2", { id: "vitality", tabindex: "-1" }, "Vitality and size"),
+    picks({ id: "condition", legend: "Condition", options: tables.conditions.map((value) => ({ value, label: capital(value) })), value: look.condition, put: (word) => (look.condition = word), across: true }),
+    h(
+      "div",
+      { class: "form__row" },
+      whole({ id: "dieback_pct", label: "Crown dieback", unit: "%", value: look.dieback_pct, optional: true, put: (typed) => (look.dieback_pct = typed) }),
+      SIZES.map(([name, unit]) => size(name, unit, look, about)),
+    ),
+  );
+}
+
+const ending = (look, key, { tables }) =>
+  h(
+    "section",
+    { class: "chapter", "aria-labelledby": "photos" },
+    h("h2", { id: "photos", tabindex: "-1" }, "Photos and notes"),
+    photoStrip(key, { most: tables.bounds.photos }),
+    text({ id: "note", label: "Note", value: look.note, rows: 4, most: tables.bounds.note_length, optional: true, put: (typed) => (look.note = typed) }),
+  );
+
+// To a chapter without the address changing.
+function leaps({ defects }) {
+  const stops = [["site", "Site"], ...defects.map(({ part, title }) => [chapterId(part), title]), ["vitality", "Vitality"], ["assessments", "Rating"], ["photos", "Photos"]];
+  const leap = (id) => {
+    const heading = document.getElementById(id);
+    heading.scrollIntoView();
+    heading.focus({ preventScroll: true });
+  };
+  return h("nav", { class: "leaps", "aria-label": "Chapters" }, stops.map(([id, label]) => h("button", { class: "leap", type: "button", onclick: () => leap(id) }, label)));
+}
+
+// ---- Faults, and keeping it ------------------------------------------------------------------------------------------
+
+// "assessments.0.target" of the server is "a3.target" of the form.
+function fieldOf(field, look) {
+  const [, at, name] = /^assessments\.(\d+)\.(\w+)$/.exec(field) ?? [];
+  return at === undefined ? field : `a${look.assessments[at]?.key}.${name}`;
+}
+
+function showFaults(root, box, faults, look, title) {
+  clearFaults(root);
+  const told = faults.map(({ field, message }) => ({ id: fieldOf(field, look), message }));
+  const link = ({ id, message }) => {
+    const to = () => root.querySelector(`[data-field="${CSS.escape(id)}"] :is(input, select, textarea)`)?.focus();
+    return fault(root, id, message) ? h("li", h("button", { class: "button button--quiet", type: "button", onclick: to }, message)) : h("li", message);
+  };
+  put(box, faults.length > 0 && h("div", { class: "error-summary", tabindex: "-1" }, h("h2", title), h("ul", { class: "plain" }, told.map(link))));
+  box.firstElementChild?.focus();
+}
+
+function kept(root, look, tree, { tables, payload }) {
+  const urgent = payload.assessments.some(({ failure }) => failure === tables.advice.imminent.failure);
+  put(
+    root,
+    h("h1", { tabindex: "-1" }, `${capital(look.title)}: kept`),
+    h("p", { class: "kept", role: "status" }, "Kept on this tablet; it will be sent when there is signal."),
+    urgent && h("p", { class: "urgent" }, tables.advice.imminent.sentence),
+    h(
+      "div",
+      { class: "actions" },
+      h("a", { class: "button button--primary", href: "#/find" }, "Next tree"),
+      h("a", { class: "button", href: "#/due" }, "What is due"),
+      h("a", { class: "button", href: `#/tree/${encodeURIComponent(tree.id)}` }, `Back to ${tagOf(tree)}`),
+    ),
+  );
+  root.querySelector("h1").focus({ preventScroll: true });
+  scrollTo(0, 0);
+}
+
+const ratingSoFar = (look, about) => worst(about.tables, look.assessments.map((each) => picksOf(each, about).rating).filter(Boolean));
+
+export async function show(root, { id, corrects = null }, page) {
+  const read = await reader();
+  const tree = await one(read.park.code, id);
+  if (!tree) throw new Error("This tree is not in the park that is chosen above.");
+  const { key, look, errors } = await opened(tree, corrects, read);
+  const targets = await targetsOf(read.park.code);
+  const soFar = h("p", { class: "keep-bar__rating" });
+  const about = { ...read, tree, targets, changed: () => put(soFar, "So far ", rating(ratingSoFar(look, about))) };
+  const form = h("div", { class: "walk-round" });
+  const faults = h("div", { role: "alert" });
+  const store = keeping(root, key, look, page);
+
+  let busy = false;
+  const keep = async () => {
+    const record = recordOf(look, about);
+    showFaults(root, faults, record.faults, look, "Not kept yet");
+    if (record.faults.length || busy) return;
+    busy = true;
+    try {
+      await store.flush();
+      await outbox.add({ kind: "inspection", payload: record.payload, tree: look.tree, title: look.title, route: look.route, draft: key });
+      store.done();
+      kept(root, look, tree, { ...about, payload: record.payload });
+    } catch (error) {
+      put(store.said, error.message);
+    }
+    busy = false;
+  };
+  const giveUp = async () => {
+    store.done();
+    await drafts.drop(key);
+    go(`/tree/${encodeURIComponent(tree.id)}`, { replace: true });
+  };
+
+  const rated = assessments(look, about);
+  about.added = rated.draw;
+  put(form, site(look, about), read.tables.defects.map((each) => chapter(each, look, about)), vitality(look, about), rated.element, ending(look, key, about));
+  put(
+    root,
+    h("h1", corrects ? `Correct the inspection of ${tagOf(tree)}` : `Inspect ${tagOf(tree)}`),
+    h("p", { class: "meta" }, [tree.name, tree.latin !== tree.name && tree.latin].filter(Boolean).join(", "), ". ", "Rated ", rating(tree.rating)),
+    corrects && h("p", "What was kept stays on record as it was; what you keep here takes its place."),
+    faults,
+    leaps(read.tables),
+    form,
+    h(
+      "div",
+      { class: "keep-bar" },
+      h("div", soFar, store.said),
+      h("button", { class: "button button--primary", type: "button", onclick: keep }, "Keep it"),
+    ),
+    h("details", { class: "give-up" }, h("summary", { class: "button button--quiet" }, "Give this form up"), h("p", "What you entered here and its photos are thrown away for good."), h("button", { class: "button button--danger", type: "button", onclick: giveUp }, "Throw it away")),
+  );
+  if (errors.length) showFaults(root, faults, errors, look, "The server did not take it");
+}
