@@ -3,6 +3,7 @@
 from hazards.models.inspections import (
     Assessment,
     Defect,
+    FallDirection,
     Inspection,
     InspectionLevel,
     Mitigation,
@@ -14,14 +15,31 @@ from hazards.models.pests import PestWatch, PruningLimit
 from hazards.models.policy import CityPolicy, SavedView
 from hazards.models.standing import Standing, StandingQuerySet
 from hazards.models.words import is_word, words
+from hazards.models.work import (
+    OPEN_MITIGATIONS,
+    AskedLook,
+    Closure,
+    MitigationKind,
+    MitigationOption,
+    MitigationOrder,
+    MitigationState,
+)
 
 __all__ = [
+    "OPEN_MITIGATIONS",
+    "AskedLook",
     "Assessment",
     "CityPolicy",
+    "Closure",
     "Defect",
+    "FallDirection",
     "Inspection",
     "InspectionLevel",
     "Mitigation",
+    "MitigationKind",
+    "MitigationOption",
+    "MitigationOrder",
+    "MitigationState",
     "Part",
     "PestWatch",
     "PruningLimit",

@@ -145,6 +145,15 @@ class Mitigation(models.TextChoices):
     ADVANCED = "advanced assessment"
 
 
+class FallDirection(models.TextChoices):
+    """Where the part would most likely fall, seen from the target."""
+
+    UNSAID = "", "not said"
+    TOWARDS = "towards", "towards the target"
+    ACROSS = "across", "across, past the target"
+    AWAY = "away", "away from the target"
+
+
 class Assessment(models.Model):
     """One failure mode against one target: the three picks, and what both tables make of them."""
 
@@ -160,10 +169,15 @@ class Assessment(models.Model):
     occupancy = models.CharField(max_length=12, choices=words(Occupancy))
     failure = models.CharField("likelihood of failure", max_length=12, choices=words(Failure))
     impact = models.CharField("likelihood of impact", max_length=12, choices=words(Impact))
+    # What the suggestion was made from beside use and exposure, and what it was on the day; empty before it was kept.
+    direction = models.CharField("where it would fall", max_length=8, choices=FallDirection, blank=True, default="")
+    zone_m = models.FloatField("how far its fall reaches, m", null=True, blank=True, editable=False)
+    suggested_impact = models.CharField(max_length=12, choices=words(Impact), blank=True, default="", editable=False)
     impact_reason = models.CharField("why the suggestion was not taken", max_length=200, blank=True)
     consequences = models.CharField(max_length=12, choices=words(Consequences))
     failure_and_impact = models.CharField(max_length=20, choices=words(FailureAndImpact), editable=False)
     rating = models.CharField(max_length=10, choices=words(Rating), editable=False)
+    # Of the option that is advised; all options stand in `MitigationOption`.
     mitigation = models.CharField(max_length=30, choices=Mitigation, blank=True)
     residual_rating = models.CharField(max_length=10, choices=words(Rating), blank=True)
 
@@ -175,6 +189,11 @@ class Assessment(models.Model):
             one_of("part", Part, name="assessment_part"),
             is_word("exposure", Exposure, name="assessment_exposure"),
             is_word("occupancy", Occupancy, name="assessment_occupancy"),
+            one_of("direction", FallDirection, name="assessment_direction"),
+            models.CheckConstraint(
+                condition=Q(suggested_impact__in=["", *(impact.value for impact in Impact)]),
+                name="assessment_suggested_impact",
+            ),
             one_of("mitigation", Mitigation, name="assessment_mitigation"),
             models.CheckConstraint(condition=Q(time_frame_years__range=(1, 5)), name="assessment_time_frame"),
             between("distance_m", 0, 200, name="assessment_distance"),

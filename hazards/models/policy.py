@@ -24,6 +24,7 @@ class CityPolicy(models.Model):
     occasional_months = models.PositiveSmallIntegerField()
     rare_months = models.PositiveSmallIntegerField()
     dead_days = models.PositiveSmallIntegerField()
+    rerating_days = models.PositiveSmallIntegerField(default=28, db_default=28)
 
     class Meta:
         verbose_name_plural = "city policies"
