@@ -4,15 +4,14 @@
 //     about: {tables, units, tree, targets, changed()}; changed() after each pick, for what shows the rating elsewhere
 
 import { length, picks, text } from "./fields.js";
-import { distanceM } from "./geo.js";
 import { h, put } from "./h.js";
 import { foundOn, freshAssessment, picksOf } from "./look.js";
 import { outcome } from "./outcome.js";
-import { placed } from "./trees.js";
+import { away, nearestTargets, targetWords } from "./targets.js";
 import { offered, own, show, typed } from "./units.js";
 import { capital, times } from "./words.js";
 
-const TARGETS_FIRST = 6;
+const TARGETS_FIRST = 8;
 
 const bare = (words) => words.map((value) => ({ value, label: capital(value) }));
 
@@ -41,28 +40,17 @@ function failureMode(each, look, redraw) {
   return field;
 }
 
-const away = (target, tree) => (placed(target) && placed(tree) ? distanceM(tree, target) : null);
-
-function targetOptions(targets, { tree, tables, units }) {
-  const far = (target) => away(target, tree) ?? Infinity;
-  return targets
-    .toSorted((one, other) => far(one) - far(other))
-    .map((target) => ({
-      value: String(target.id),
-      label: target.name,
-      hint: [`${target.occupancy} use`, away(target, tree) !== null && `about ${show(tables, away(target, tree), "m", units)} by the map`].filter(Boolean).join(", "),
-    }));
-}
+const targetOption = (target, about) => ({ value: String(target.id), label: target.name, hint: targetWords(target, about) });
 
 function targetPicks(each, about, choose) {
   const root = h("div", { class: "stack" });
-  const options = targetOptions(about.targets, about);
+  const options = nearestTargets(about.targets, about.tree).map((target) => targetOption(target, about));
   const near = options.slice(0, TARGETS_FIRST);
   const chosen = options.filter(({ value }) => value === each.target && !near.some((option) => option.value === value));
   const draw = (shown) =>
     put(
       root,
-      picks({ id: `a${each.key}.target`, legend: "What it would hit", options: shown, value: each.target, put: choose, across: true }),
+      picks({ id: `a${each.key}.target`, legend: "What it would hit", options: shown, value: each.target, put: choose }),
       shown.length < options.length && h("button", { class: "button", type: "button", onclick: () => draw(options) }, `All ${options.length} targets of the park`),
       !options.length && h("p", { class: "muted" }, "No target of this park is known; add one under “Site and targets”."),
     );
@@ -149,21 +137,36 @@ function card(each, number, look, about, remove) {
     h("h3", { id: `a${each.key}`, tabindex: "-1" }, `Assessment ${number}`),
     picks({ id: `a${each.key}.part`, legend: "What could fail", options: partOptions(tables, look), value: each.part, put: pick("part", drawMode), across: true }),
     parts.mode,
-    picks({ id: `a${each.key}.time_frame_years`, legend: "Within", options: years(tables), value: String(each.time_frame_years), put: pick("time_frame_years"), across: true }),
     picks({ id: `a${each.key}.failure`, legend: "Likelihood of failure", options: explained(tables.failure, tables.meaning.failure), value: each.failure, put: pick("failure", drawMending) }),
     parts.target,
     far.root,
-    picks({ id: `a${each.key}.occupancy`, legend: "Use that day", options: [{ value: "", label: "As usual" }, ...bare(tables.occupancy)], value: each.occupancy, put: pick("occupancy", drawImpact, drawMending), across: true }),
     picks({ id: `a${each.key}.exposure`, legend: "How exposed it is", options: explained(tables.exposure, tables.meaning.exposure), value: each.exposure, put: pick("exposure", drawImpact, drawMending) }),
     parts.impact,
     parts.reason,
     picks({ id: `a${each.key}.consequences`, legend: "Consequences", options: explained(tables.consequences, tables.meaning.consequences), value: each.consequences, put: pick("consequences", drawMending) }),
+    unusual(each, tables, pick, [drawImpact, drawMending]),
     parts.outcome,
     parts.mending,
     h("button", { class: "button button--quiet", type: "button", onclick: remove }, "Leave this assessment out"),
   );
   follow();
   return root;
+}
+
+// What is seldom other than usual stays folded.
+function unusual(each, tables, pick, follow) {
+  const uses = [{ value: "", label: "As usual" }, ...bare(tables.occupancy)];
+  return h(
+    "details",
+    { open: Boolean(each.occupancy) || each.time_frame_years > 1 },
+    h("summary", { class: "toggle" }, "Another time frame, another use that day"),
+    h(
+      "div",
+      { class: "stack" },
+      picks({ id: `a${each.key}.time_frame_years`, legend: "Within", options: years(tables), value: String(each.time_frame_years), put: pick("time_frame_years"), across: true }),
+      picks({ id: `a${each.key}.occupancy`, legend: "Use that day", options: uses, value: each.occupancy, put: pick("occupancy", ...follow), across: true }),
+    ),
+  );
 }
 
 function years({ bounds }) {

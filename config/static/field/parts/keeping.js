@@ -3,6 +3,7 @@
 //   keeping(root, key, state, page) -> {said, flush(), done()}
 //     root: the form's element; state: what the form holds, changed by its fields; said: the element that says it is stored
 //     done(): the draft has gone its way; nothing more is stored
+//   placeOf(root, at) -> Element | null      where one was in the form when it was last stored (state.at)
 //
 // A form that nobody touched leaves no draft. A write that fails is said, and tried again at the next change. A new version of
 // the page waits while the form is open.
@@ -14,6 +15,14 @@ import { h, put } from "./h.js";
 const PAUSE_MS = 250;
 
 const clock = () => new Date().toLocaleTimeString("en-GB");
+
+const nameOf = (element) => element.closest("[data-field]")?.dataset.field ?? element.closest("section")?.getAttribute("aria-labelledby") ?? null;
+
+export function placeOf(root, at) {
+  if (!at) return null;
+  const field = root.querySelector(`[data-field="${CSS.escape(at)}"]`);
+  return field?.querySelector("input:checked, input, select, textarea") ?? root.querySelector(`[id="${CSS.escape(at)}"]`);
+}
 
 export function keeping(root, key, state, page) {
   const said = h("p", { class: "stored", role: "status" }, "All you enter is stored on this tablet at once.");
@@ -51,8 +60,14 @@ export function keeping(root, key, state, page) {
     release();
   }
 
-  root.addEventListener("input", wait);
-  root.addEventListener("change", store);
+  root.addEventListener("input", (event) => {
+    state.at = nameOf(event.target);
+    wait();
+  });
+  root.addEventListener("change", (event) => {
+    state.at = nameOf(event.target);
+    store();
+  });
   page.leaving(leave);
   return {
     said,

@@ -1,7 +1,8 @@
 // A small map drawn from the pack alone: the park's edge, its trees by rating, where one stands. It needs no signal.
 //
-//   parkMap({trees, outline, pick?, cross?, mark?, moved?}) -> {element, show({lon, lat}), centre(), inSight(), redraw()}
-//     outline: GeoJSON of the park or null     pick(tree) at a tap      cross: draws the middle, to place a tree there
+//   parkMap({trees, outline, first?, pick?, cross?, mark?, moved?}) -> {element, show({lon, lat}), centre(), inSight(), redraw()}
+//     outline: GeoJSON of the park or null     first: {lon, lat} to look at from near; left out: all
+//     pick(tree) at a tap      cross: draws the middle, to place a tree there
 //     mark() -> {lon, lat} | null              moved() when it has come to rest
 //     inSight() -> [tree]                      those on the drawing, nearest its middle first
 
@@ -18,6 +19,7 @@ const RATINGS = [null, "low", "moderate", "high", "extreme"];
 const TAP_PX = 28;
 const TAGS_UP_TO = 60;
 const REST_MS = 150;
+const CLOSE_PX_PER_M = 8;
 
 const colour = (style, name) => style.getPropertyValue(`--${name}`).trim();
 
@@ -129,14 +131,16 @@ class Drawing {
 
   crossHair(inks) {
     const [x, y] = [this.view.width / 2, this.view.height / 2];
-    this.pen.strokeStyle = inks.ink;
-    this.pen.lineWidth = 2;
     this.pen.beginPath();
     for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
-      this.pen.moveTo(x + dx * 6, y + dy * 6);
-      this.pen.lineTo(x + dx * 28, y + dy * 28);
+      this.pen.moveTo(x + dx * 8, y + dy * 8);
+      this.pen.lineTo(x + dx * 34, y + dy * 34);
     }
-    this.pen.stroke();
+    for (const [ink, width] of [[inks.paper, 8], [inks.ink, 3]]) {
+      this.pen.strokeStyle = ink;
+      this.pen.lineWidth = width;
+      this.pen.stroke();
+    }
   }
 
   bar(inks) {
@@ -158,7 +162,7 @@ function button(label, drawing, press) {
   return h("button", { class: "button map__button", type: "button", "aria-label": label, onclick: press }, icon(drawing));
 }
 
-export function parkMap({ trees, outline, pick, moved = () => {}, ...about }) {
+export function parkMap({ trees, outline, pick, first, moved = () => {}, ...about }) {
   const standing = trees.filter((tree) => stands(tree) && placed(tree));
   const corners = [...standing, ...rings(outline).flat(), ...(place.now() ? [place.now()] : [])];
   const ground = plane(corners.length ? middleOf(corners) : { lon: 0, lat: 0 });
@@ -185,6 +189,7 @@ export function parkMap({ trees, outline, pick, moved = () => {}, ...about }) {
     clearTimeout(rest);
     rest = setTimeout(moved, REST_MS);
   };
+  const show = (spot) => view.lookAt(ground.to(spot), Math.max(view.scale, CLOSE_PX_PER_M));
   const all = () => view.fit(corners.map(ground.to));
   const fromMiddle = ({ at: [x, y] }) => Math.hypot(x - view.width / 2, y - view.height / 2);
   const tap = ([x, y]) => {
@@ -193,18 +198,24 @@ export function parkMap({ trees, outline, pick, moved = () => {}, ...about }) {
   };
   touching(canvas, view, tap);
 
-  let first = true;
+  let begun = false;
   new ResizeObserver(() => {
     const { width, height } = canvas.getBoundingClientRect();
     if (!width) return;
     const sharp = devicePixelRatio || 1;
     Object.assign(canvas, { width: width * sharp, height: height * sharp });
     Object.assign(view, { width, height });
-    if (first) all();
-    first = false;
+    if (!begun && first) show(first);
+    else if (!begun) all();
+    begun = true;
     redraw();
   }).observe(canvas);
   const off = on("place", () => (canvas.isConnected ? redraw() : off()));
+  const scheme = matchMedia("(prefers-color-scheme: dark)");
+  scheme.addEventListener("change", function shade() {
+    if (canvas.isConnected) redraw();
+    else scheme.removeEventListener("change", shade);
+  });
 
   const buttons = [
     button("Nearer", "plus", () => view.zoom(1.6)),
@@ -213,7 +224,7 @@ export function parkMap({ trees, outline, pick, moved = () => {}, ...about }) {
   ];
   return {
     element: h("div", { class: "map" }, canvas, h("div", { class: "map__buttons" }, buttons)),
-    show: (tree) => view.lookAt(ground.to(tree), Math.max(view.scale, 8)),
+    show,
     centre: () => ground.from([view.x, view.y]),
     inSight: () => drawing.seen().sort((one, other) => fromMiddle(one) - fromMiddle(other)).map(({ tree }) => tree),
     redraw,

@@ -15,7 +15,7 @@ function way(picks) {
     return [
       h("p", { class: "outcome__rating" }, rating(picks.rating, { large: true })),
       h("p", { class: "outcome__cells" }, cells(picks, picks)),
-      h("details", h("summary", "The way through both tables"), ratingPath(picks)),
+      h("details", h("summary", { class: "toggle" }, "The way through both tables"), ratingPath(picks)),
     ];
   }
   if (picks.likelihood) return h("p", `${cells(picks, picks)}. Pick the consequences to see the rating.`);

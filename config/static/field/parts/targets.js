@@ -1,13 +1,17 @@
 // What could be hit in a park: the targets of the pack, and those met on the walk.
 //
 //   targetsOf(code) -> Promise<[target]>       a new one has its record's id; changed in place by the adder
+//   nearestTargets(targets, tree), away(target, tree) -> metres | null, targetWords(target, about) -> "constant use, 12 m by the map"
 //   targetAdder({park, tables, targets, tree}) -> HTMLElement    a folded form; a target met here is kept at once
 
 import * as outbox from "../outbox.js";
 import * as packs from "../packs.js";
 import { uuid7 } from "../uuid7.js";
-import { fault, clearFaults, picks, text } from "./fields.js";
+import { clearFaults, fault, picks, text } from "./fields.js";
+import { distanceM } from "./geo.js";
 import { h, put } from "./h.js";
+import { placed } from "./trees.js";
+import { show } from "./units.js";
 import { capital } from "./words.js";
 
 export async function targetsOf(code) {
@@ -16,6 +20,18 @@ export async function targetsOf(code) {
   const records = (await outbox.list({ mine: true })).filter(({ kind, payload }) => kind === "target" && payload.park === code);
   const met = records.map(({ id, payload }) => ({ ...payload, id })).filter(({ name }) => !names.has(name));
   return [...there, ...met];
+}
+
+export const away = (target, tree) => (placed(target) && placed(tree) ? distanceM(tree, target) : null);
+
+export function nearestTargets(targets, tree) {
+  const far = (target) => away(target, tree) ?? Infinity;
+  return targets.toSorted((one, other) => far(one) - far(other));
+}
+
+export function targetWords(target, { tree, tables, units }) {
+  const metres = away(target, tree);
+  return [`${target.occupancy} use`, metres !== null && `${show(tables, metres, "m", units)} by the map`].filter(Boolean).join(", ");
 }
 
 const fresh = () => ({ id: uuid7(), name: "", kind: "", occupancy: "" });

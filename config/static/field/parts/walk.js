@@ -38,10 +38,15 @@ export function chapter({ part, title, kinds }, look, about) {
     ticks({ legend: `Found on: ${title}`, options: kinds.map(({ name }) => ({ value: name, label: capital(name), ticked: name in found.kinds })), put: tick }),
     figures,
     h(
-      "div",
-      { class: "form__row" },
-      text({ id: `${part}.other`, label: "Anything else", value: found.other, most: 60, optional: true, put: (typed) => (found.other = typed) }),
-      text({ id: `${part}.remark`, label: "Remark", value: found.remark, most: 200, optional: true, put: (typed) => (found.remark = typed) }),
+      "details",
+      { open: Boolean(found.other || found.remark) },
+      h("summary", { class: "toggle" }, "Anything else, a remark"),
+      h(
+        "div",
+        { class: "form__row" },
+        text({ id: `${part}.other`, label: "Anything else", value: found.other, most: 60, optional: true, put: (typed) => (found.other = typed) }),
+        text({ id: `${part}.remark`, label: "Remark", value: found.remark, most: 200, optional: true, put: (typed) => (found.remark = typed) }),
+      ),
     ),
   );
 }

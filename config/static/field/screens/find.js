@@ -56,9 +56,9 @@ function searchField(redraw, toFirst) {
   return h("div", { class: "field find__field" }, h("label", { for: "find" }, "Tag or species"), input);
 }
 
-export async function show(root, params, page) {
+export async function show(root, { anew }, page) {
   const about = await reader();
-  if (asked.code !== about.park.code) Object.assign(asked, { code: about.park.code, text: "" });
+  if (anew || asked.code !== about.park.code) Object.assign(asked, { code: about.park.code, text: "" });
   const trees = (await all(about.park.code)).filter(stands);
   const list = h("div", { class: "find__list" });
   const said = h("p", { class: "muted", role: "status" });

@@ -6,20 +6,22 @@ import { assessments } from "../parts/assessments.js";
 import { clearFaults, fault, length, picks, text, whole } from "../parts/fields.js";
 import { go } from "../parts/go.js";
 import { h, put } from "../parts/h.js";
-import { keeping } from "../parts/keeping.js";
+import { keeping, placeOf } from "../parts/keeping.js";
 import { freshLook, lookOf, picksOf, SIZES } from "../parts/look.js";
 import { recordOf } from "../parts/look_out.js";
 import { photoStrip } from "../parts/photo_strip.js";
 import { worst } from "../parts/rate.js";
 import { rating } from "../parts/rating.js";
 import { reader } from "../parts/reader.js";
-import { targetAdder, targetsOf } from "../parts/targets.js";
+import { nearestTargets, targetAdder, targetsOf, targetWords } from "../parts/targets.js";
 import { one, tagOf } from "../parts/trees.js";
 import { offered, own, show as shown } from "../parts/units.js";
 import { chapter, chapterId } from "../parts/walk.js";
 import { capital } from "../parts/words.js";
 
 const SIZE_WORDS = { dbh_cm: "Diameter at breast height", height_m: "Height", crown_spread_m: "Crown spread" };
+
+const TARGETS_NEAR = 4;
 
 const address = (id, corrects) => `/inspect/${encodeURIComponent(id)}${corrects ? `?corrects=${corrects}` : ""}`;
 
@@ -38,6 +40,11 @@ async function opened(tree, corrects, about) {
 
 // ---- The chapters ----------------------------------------------------------------------------------------------------
 
+function targetsNear(about) {
+  const near = nearestTargets(about.targets, about.tree).slice(0, TARGETS_NEAR);
+  return near.length > 0 && h("div", h("h3", "What it could hit"), h("ul", near.map((target) => h("li", `${target.name}: ${targetWords(target, about)}`))));
+}
+
 function site(look, about) {
   const { tables } = about;
   return h(
@@ -45,6 +52,7 @@ function site(look, about) {
     { class: "chapter", "aria-labelledby": "site" },
     h("h2", { id: "site", tabindex: "-1" }, "Site and targets"),
     picks({ id: "level", legend: "Level of the inspection", options: tables.levels.map(({ value, label }) => ({ value: String(value), label })), value: String(look.level), put: (level) => (look.level = Number(level)) }),
+    targetsNear(about),
     targetAdder(about),
   );
 }
@@ -120,7 +128,7 @@ function kept(root, look, tree, { tables, payload }) {
     h(
       "div",
       { class: "actions" },
-      h("a", { class: "button button--primary", href: "#/find" }, "Next tree"),
+      h("a", { class: "button button--primary", href: "#/find?anew=yes" }, "Next tree"),
       h("a", { class: "button", href: "#/due" }, "What is due"),
       h("a", { class: "button", href: `#/tree/${encodeURIComponent(tree.id)}` }, `Back to ${tagOf(tree)}`),
     ),
@@ -185,4 +193,5 @@ export async function show(root, { id, corrects = null }, page) {
     h("details", { class: "give-up" }, h("summary", { class: "button button--quiet" }, "Give this form up"), h("p", "What you entered here and its photos are thrown away for good."), h("button", { class: "button button--danger", type: "button", onclick: giveUp }, "Throw it away")),
   );
   if (errors.length) showFaults(root, faults, errors, look, "The server did not take it");
+  else page.land(placeOf(root, look.at));
 }

@@ -22,8 +22,10 @@ export async function show(root, { tree: wanted }) {
   const picked = h("ul", { class: "plain tree-lines", "aria-live": "polite" });
   const list = h("div");
   const line = (tree) => treeLine(tree, { ...about, place: place.now() });
+  const tree = trees.find(({ id }) => String(id) === wanted);
   const map = parkMap({
     trees,
+    first: tree && placed(tree) ? tree : null,
     outline: await outlineOf(about.park.code),
     pick: (tree) => put(picked, line(tree)),
     moved: () => put(list, treeList(map.inSight(), { ...about, place: place.now(), empty: "No tree in sight here; press “All”." })),
@@ -36,8 +38,5 @@ export async function show(root, { tree: wanted }) {
     place.placeButton("Where I stand", { then: (fix) => map.show(fix) }),
     unplaced > 0 && h("p", { class: "muted" }, `${unplaced} trees have no position; find them by their tag.`),
   );
-  const tree = trees.find(({ id }) => String(id) === wanted);
-  if (!tree || !placed(tree)) return;
-  put(picked, line(tree));
-  requestAnimationFrame(() => requestAnimationFrame(() => map.show(tree)));
+  if (tree) put(picked, line(tree));
 }

@@ -63,7 +63,7 @@ export async function show(root, params, page) {
   const form = h("div", { class: "walk-round" });
   const store = keeping(root, KEY, state, page);
   const changed = () => form.dispatchEvent(new Event("change", { bubbles: true }));
-  const map = parkMap({ trees: await all(park.code), outline: await outlineOf(park.code), cross: true, mark: () => (state.lon === null ? null : state) });
+  const map = parkMap({ trees: await all(park.code), outline: await outlineOf(park.code), first: state.lon === null ? place.now() : state, cross: true, mark: () => (state.lon === null ? null : state) });
 
   const keep = async () => {
     clearFaults(root);

@@ -3,7 +3,8 @@
 //   start(main)           draws the frame around main, shows in it the screen of the address, and each one after it
 //
 // A screen is show(root, params, page): it fills root (its own, empty) and may be async. It starts with an h1, which takes the
-// focus and names the page. page.leaving(run) runs when the screen is left; page.here() is false from then on.
+// focus and names the page, unless page.land(element) says where one goes on. page.leaving(run) runs when the screen is left;
+// page.here() is false from then on.
 
 import { on } from "../bus.js";
 import { frame } from "../parts/frame.js";
@@ -39,6 +40,10 @@ function screenPage(path) {
   return {
     path,
     left: false,
+    landing: null,
+    land(element) {
+      this.landing = element;
+    },
     leaving: (run) => ends.push(run),
     here() {
       return !this.left;
@@ -56,6 +61,11 @@ function heading(root) {
   title.tabIndex = -1;
   title.focus({ preventScroll: true });
   document.title = `${title.textContent} · Field · Hingewood`;
+}
+
+function goOn(element) {
+  element.focus({ preventScroll: true });
+  element.scrollIntoView({ block: "center" });
 }
 
 const stuck = (error) => [
@@ -84,7 +94,8 @@ async function draw(path) {
   }
   if (!page.here()) return;
   heading(root);
-  scrollTo(0, scrolled.get(path) ?? 0);
+  if (page.landing) goOn(page.landing);
+  else scrollTo(0, scrolled.get(path) ?? 0);
 }
 
 export function start(element) {
