@@ -41,6 +41,7 @@ def policy_of(row: CityPolicy) -> Policy:
         imminent_work_days=row.imminent_days,
         round_months={use: getattr(row, f"{use.value}_months") for use in Occupancy},
         dead_inspection_days=row.dead_days,
+        rerating_days=row.rerating_days,
     )
 
 
@@ -51,6 +52,7 @@ def fields_of(policy: Policy) -> dict[str, int | None]:
         **{f"{rating.value}_days": policy.work_days[rating] for rating in reversed(Rating)},
         **{f"{use.value}_months": policy.round_months[use] for use in reversed(Occupancy)},
         "dead_days": policy.dead_inspection_days,
+        "rerating_days": policy.rerating_days,
     }
 
 
@@ -123,9 +125,12 @@ WITH looks AS (
 ), rounds AS (
     SELECT DISTINCT ON (tree_id) tree_id, day FROM looks
     ORDER BY tree_id, level >= 2 DESC, observed_at DESC, id DESC
+), asked AS (
+    SELECT tree_id, min(due_on) AS due_on FROM hazards_askedlook WHERE met_by_id IS NULL GROUP BY tree_id
 ), dated AS (
     SELECT s.tree_id, found.work_due,
         LEAST(
+            asked.due_on,
             rounds.day + stay.days,
             CASE WHEN t.status = 'dead standing' THEN s.inspected_on + LEAST(stay.days, %(dead_days)s) END
         ) AS inspect_due
@@ -133,6 +138,7 @@ WITH looks AS (
     JOIN inventory_tree t ON t.id = s.tree_id
     JOIN rounds ON rounds.tree_id = s.tree_id
     LEFT JOIN found ON found.tree_id = s.tree_id
+    LEFT JOIN asked ON asked.tree_id = s.tree_id
     CROSS JOIN LATERAL (SELECT COALESCE(found.most_used[2], %(shortest)s) AS days) AS stay
 )
 UPDATE hazards_standing s SET

@@ -2,7 +2,8 @@
 
 Published policies differ widely (response to the worst rating from 1 h to 1 week); the defaults here: extreme within a day
 with the area closed at once, high 4 weeks, moderate 12 months, low at the next round; rounds of 15, 36 and 60 months by use;
-standing dead trees every 90 days and failure at least probable once dead over 12 months (common practice).
+standing dead trees every 90 days and failure at least probable once dead over 12 months (common practice); the look that
+rates a tree anew within 28 days of work on it (this program's own).
 """
 
 from collections.abc import Iterator
@@ -14,6 +15,7 @@ from hazards.matrix import Occupancy, Rating
 
 DAYS_A_MONTH = 365.25 / 12
 WORK_DAYS_MAX, ROUND_MONTHS_MAX, DEAD_DAYS_MAX = 3650, 240, 730
+RERATING_DAYS_MAX = 365
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,7 @@ class Policy:
         }
     )
     dead_inspection_days: int = 90
+    rerating_days: int = 28
 
     def round_days(self, occupancy: Occupancy) -> int:
         return round(self.round_months[occupancy] * DAYS_A_MONTH)
@@ -83,3 +86,5 @@ def _faults_of_rounds(policy: Policy) -> Iterator[str]:
             )
     if not 1 <= policy.dead_inspection_days <= DEAD_DAYS_MAX:
         yield f"Dead trees every {policy.dead_inspection_days} days is out of bounds; it is 1 to {DEAD_DAYS_MAX} days."
+    if not 1 <= policy.rerating_days <= RERATING_DAYS_MAX:
+        yield f"A new rating {policy.rerating_days} days after the work is out of bounds; it is 1 to {RERATING_DAYS_MAX} days."

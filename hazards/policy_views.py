@@ -31,16 +31,18 @@ class PolicyForm(forms.ModelForm[CityPolicy]):
 
     class Meta:
         model = CityPolicy
-        fields: ClassVar = [*WORK, *ROUNDS, "dead_days"]
+        fields: ClassVar = [*WORK, *ROUNDS, "dead_days", "rerating_days"]
         labels: ClassVar = {
             "imminent_days": "Imminent failure",
             "dead_days": "Standing dead trees",
+            "rerating_days": "After work on a tree",
             **{f"{rating.value}_days": f"Rated {rating.value}" for rating in Rating},
             **{f"{use.value}_months": f"{use.value.capitalize()} use" for use in Occupancy},
         }
         help_texts: ClassVar = {
             **dict.fromkeys(OPEN_ENDED, "Days; empty: at the next round."),
             "dead_days": "Days from one inspection to the next.",
+            "rerating_days": "Days from the work to the look that rates the tree anew.",
             **{name: "Days." for name in WORK if name not in OPEN_ENDED},
             **{f"{use.value}_months": f"Months: {MEANING[use]}." for use in Occupancy},
         }
@@ -92,6 +94,7 @@ def _in_words(holds: Policy) -> list[tuple[str, str]]:
         *((f"Work, {labels[name].lower()}", _days(fields[name])) for name in WORK),
         *((f"Inspection, {labels[name].lower()}", f"every {fields[name]} months") for name in ROUNDS),
         ("Inspection, standing dead trees", f"every {fields['dead_days']} days"),
+        ("Rated anew after work on a tree", f"within {fields['rerating_days']} days"),
     ]
 
 

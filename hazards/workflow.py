@@ -15,6 +15,7 @@ from hazards.governing import in_force, round_starts
 from hazards.matrix import Consequences, Failure, FailureAndImpact, Occupancy, Rating
 from hazards.models import Assessment, Defect, Inspection, Standing, Target
 from hazards.observation import AssessmentPick, DefectFound, InspectionReport, faults
+from hazards.open_looks import settle_asked
 from hazards.policy import Policy, inspection_due, work_due
 from hazards.triage import Decline, Finding, reason, triage_key
 from inventory import record
@@ -205,7 +206,8 @@ def _restand(tree: Tree, looks: Sequence[Inspection]) -> None:
     standing = Standing.objects.get(pk=tree.pk)
     assessments = [each for look in in_force([look for look in looks if look.assessments.all()]) for each in _of(look)]
     standing.inspected_on = _day(looks[0].observed_at) if looks else None
-    standing.inspect_due = _inspect_due(policy, tree, looks, assessments) if looks else None
+    rounds = _inspect_due(policy, tree, looks, assessments) if looks else None
+    standing.inspect_due = min(filter(None, (rounds, settle_asked(tree, looks))), default=None)
     _take_rating(policy, standing, tree, assessments)
     standing.stale = False
     standing.save()

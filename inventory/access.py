@@ -25,6 +25,11 @@ class Permission(Enum):
     BRIEF_CREW = "hold a job briefing"
     FELL = "report a tree felled or already down"
     CLOSE_REMOVAL = "close a removal"
+    PROPOSE_MITIGATION = "propose work other than removal"
+    ORDER_MITIGATION = "schedule or withdraw work other than removal"
+    REPORT_MITIGATION = "report work other than removal done"
+    CLOSE_AREA = "close an area"
+    LIFT_CLOSURE = "open a closed area again"
     REPLANT = "choose species, order and plant"
     CARE = "record a care visit"
     WAIVE_REPLANTING = "waive a replacement"
@@ -43,8 +48,22 @@ class Role(Enum):
 
 _P = Permission
 ROLE_PERMISSIONS: dict[Role, frozenset[Permission]] = {
-    Role.INSPECTOR: frozenset({_P.READ, _P.EDIT_TREE, _P.INSPECT, _P.PROPOSE_REMOVAL, _P.CARE}),
-    Role.CREW_LEAD: frozenset({_P.READ, _P.PLAN_FELLING, _P.BRIEF_CREW, _P.FELL, _P.CARE}),
+    Role.INSPECTOR: frozenset(
+        {
+            _P.READ,
+            _P.EDIT_TREE,
+            _P.INSPECT,
+            _P.PROPOSE_REMOVAL,
+            _P.PROPOSE_MITIGATION,
+            _P.REPORT_MITIGATION,
+            _P.CLOSE_AREA,
+            _P.LIFT_CLOSURE,
+            _P.CARE,
+        }
+    ),
+    Role.CREW_LEAD: frozenset(
+        {_P.READ, _P.PLAN_FELLING, _P.BRIEF_CREW, _P.FELL, _P.REPORT_MITIGATION, _P.CLOSE_AREA, _P.CARE}
+    ),
     Role.MANAGER: frozenset(
         {
             _P.READ,
@@ -57,6 +76,11 @@ ROLE_PERMISSIONS: dict[Role, frozenset[Permission]] = {
             _P.PLAN_FELLING,
             _P.FELL,
             _P.CLOSE_REMOVAL,
+            _P.PROPOSE_MITIGATION,
+            _P.ORDER_MITIGATION,
+            _P.REPORT_MITIGATION,
+            _P.CLOSE_AREA,
+            _P.LIFT_CLOSURE,
             _P.WAIVE_REPLANTING,
             _P.SET_POLICY,
         }

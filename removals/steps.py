@@ -1,30 +1,21 @@
-"""What every change to an order shares: who may, the locked row, days and words as they are given, the entry in the record."""
+"""What every change to an order shares: the locked row moved on by the table, and the entry in the record.
+
+Who may, words and days are the ground floor's and are handed on from here.
+"""
 
 from __future__ import annotations
 
-import datetime as dt
-import textwrap
 from typing import Any
 
-from django.contrib.auth.models import User
-from django.utils import timezone
-
 from inventory import record
-from inventory.access import Permission, allowed
 from inventory.errors import Refused
 from inventory.record import Actor
+from inventory.steps import day_words, moment, name_of, past, permit, said, short
 from removals import states
 from removals.models import RemovalOrder
 from removals.states import Action
 
-
-def permit(by: Actor, permission: Permission) -> None:
-    """A person needs the permission; the program itself acts only from the terminal."""
-    if by.user is None:
-        if by.via != "command":
-            raise Refused("Nobody is named who does this; sign in first.")
-    elif not allowed(by.user, permission):
-        raise Refused(f"{by.name} may not {permission.value}; ask somebody whose role does.")
+__all__ = ["day_words", "moment", "name_of", "past", "permit", "record_step", "said", "saved", "short", "taken"]
 
 
 def taken(order: RemovalOrder, action: Action, by: Actor) -> RemovalOrder:
@@ -46,43 +37,3 @@ def saved(order: RemovalOrder, action: Action, *, by: Actor, summary: str) -> Re
 
 def record_step(order: RemovalOrder, action: Action, *, by: Actor, summary: str, **data: Any) -> None:
     record.write(by=by, verb=action.value, subject=order, tree=order.tree, summary=short(summary, 300), **data)
-
-
-def said(text: str, otherwise: str, limit: int = 400) -> str:
-    text = text.strip()
-    if not text:
-        raise Refused(otherwise)
-    if len(text) > limit:
-        raise Refused(f"Up to {limit} characters, please; this has {len(text)}.")
-    return text
-
-
-def past(on: dt.date | None, *, since: dt.date | None = None) -> dt.date:
-    """The day of something that has happened: today unless given, not in the future, not before what led to it."""
-    today = timezone.localdate()
-    if on is None:
-        return today
-    if on > today:
-        raise Refused(f"{day_words(on)} lies in the future; give the day on which it happened.")
-    if since and on < since:
-        raise Refused(f"{day_words(on)} is before {day_words(since)}, the step that this one follows.")
-    return on
-
-
-def moment(at: dt.datetime | None) -> dt.datetime:
-    now = timezone.now()
-    if at and at > now:
-        raise Refused(f"{at:%Y-%m-%d %H:%M} lies in the future; give the time at which it happened.")
-    return at or now
-
-
-def name_of(user: User) -> str:
-    return str(user.get_full_name() or user.get_username())
-
-
-def day_words(day: dt.date | None) -> str:
-    return "an unknown day" if day is None else f"{day:%-d %b %Y}"
-
-
-def short(text: str, limit: int) -> str:
-    return textwrap.shorten(text, limit, placeholder="…")

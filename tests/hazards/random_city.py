@@ -4,14 +4,16 @@ import datetime as dt
 import random
 from itertools import product
 
+from hazards.asked import ask_look
 from hazards.matrix import Consequences, Exposure, Failure, Occupancy, suggest_impact
 from inventory.models import Condition
+from inventory.record import Actor
 from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
 from tests.hazards.factories import MORNING, TargetFactory, inspect, pick
 
 
 def random_city() -> None:
-    """Forty trees with up to four looks of any level, some corrected, some after the tree was gone."""
+    """Forty trees with up to four looks of any level, some corrected, some after the tree was gone, some asked for."""
     dice = random.Random(20260504)
     park = ParkFactory()
     targets = [TargetFactory(park=park, occupancy=use.value) for use in Occupancy]
@@ -39,3 +41,7 @@ def random_city() -> None:
                 condition=dice.choice(Condition.values),
                 supersedes=wrong if wrong and dice.random() < 0.2 else None,
             )
+        if tree.stands and dice.random() < 0.5:
+            since = MORNING - dt.timedelta(days=dice.randrange(900))
+            due_on = since.date() + dt.timedelta(days=dice.randrange(600))
+            ask_look(by=Actor(), tree=tree, due_on=due_on, why="A storm", level=dice.choice([1, 2, 3]), since=since)

@@ -335,5 +335,5 @@ def test_an_inspection_costs_few_queries(tree, play_area, by_manager, django_ass
     for days in range(5):
         inspect(tree, pick(play_area), observed_at=MORNING + days * DAY)
     sent = report(tree, *[pick(play_area)] * 3, id=UUID(int=1), observed_at=MORNING + 9 * DAY, dbh_cm=44.0)
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(15):
         record_inspection(by=by_manager, report=sent)
