@@ -85,6 +85,8 @@ export async function take(file, { draft, caption = "" }) {
 
 const by = (index, value) => read(["photos"], ({ photos }) => ask(photos.index(index).getAll(value)));
 
+export const ofUser = (id) => by("user", id);
+
 export const ofRecord = (id) => by("record", id);
 
 export const ofDraft = async (key) => by("draft", await rowKey(key));

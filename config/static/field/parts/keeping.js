@@ -1,6 +1,6 @@
 // A form that stores itself: at once when a field is left or picked, within a quarter of a second while one types.
 //
-//   keeping(root, key, state, page) -> {said, flush(), done()}
+//   keeping(root, key, state, page) -> {said, fail(sentence), flush(), done()}
 //     root: the form's element; state: what the form holds, changed by its fields; said: the element that says it is stored
 //     done(): the draft has gone its way; nothing more is stored
 //   placeOf(root, at) -> Element | null      where one was in the form when it was last stored (state.at)
@@ -25,7 +25,9 @@ export function placeOf(root, at) {
 }
 
 export function keeping(root, key, state, page) {
-  const said = h("p", { class: "stored", role: "status" }, "All you enter is stored on this tablet at once.");
+  // Not read out at every key; a failure is.
+  const said = h("p", { class: "stored" }, "All you enter is stored on this tablet at once.");
+  const trouble = h("p", { class: "stored stored--failed", role: "alert" });
   const release = update.hold();
   let timer = null;
   let over = false;
@@ -36,8 +38,10 @@ export function keeping(root, key, state, page) {
     try {
       await drafts.save(key, state);
       put(said, `Stored on this tablet at ${clock()}.`);
+      put(trouble);
     } catch (error) {
-      put(said, error.message);
+      put(said);
+      put(trouble, error.message);
     }
   }
   function store() {
@@ -51,6 +55,7 @@ export function keeping(root, key, state, page) {
   }
   function wait() {
     clearTimeout(timer);
+    put(said, "Storing…");
     timer = setTimeout(store, PAUSE_MS);
   }
   const flush = () => (timer === null ? writing : store());
@@ -70,7 +75,8 @@ export function keeping(root, key, state, page) {
   });
   page.leaving(leave);
   return {
-    said,
+    said: h("div", said, trouble),
+    fail: (sentence) => put(trouble, sentence),
     flush,
     done() {
       over = true;

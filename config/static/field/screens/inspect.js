@@ -148,7 +148,7 @@ export async function show(root, { id, corrects = null }, page) {
   const soFar = h("p", { class: "keep-bar__rating" });
   const about = { ...read, tree, targets, changed: () => put(soFar, "So far ", rating(ratingSoFar(look, about))) };
   const form = h("div", { class: "walk-round" });
-  const faults = h("div", { role: "alert" });
+  const faults = h("div");
   const store = keeping(root, key, look, page);
 
   let busy = false;
@@ -163,7 +163,7 @@ export async function show(root, { id, corrects = null }, page) {
       store.done();
       kept(root, look, tree, { ...about, payload: record.payload });
     } catch (error) {
-      put(store.said, error.message);
+      store.fail(error.message);
     }
     busy = false;
   };

@@ -59,7 +59,7 @@ export async function show(root, params, page) {
   const draft = await drafts.open(KEY);
   const state = draft.value?.route ? draft.value : fresh();
   state.dbh_cm ??= { text: "", unit: own(tables, "cm", units) };
-  const faults = h("div", { role: "alert" });
+  const faults = h("div");
   const form = h("div", { class: "walk-round" });
   const store = keeping(root, KEY, state, page);
   const changed = () => form.dispatchEvent(new Event("change", { bubbles: true }));
@@ -76,7 +76,7 @@ export async function show(root, params, page) {
       store.done();
       return go(`/inspect/${id}`, { replace: true });
     } catch (error) {
-      return put(store.said, error.message);
+      return store.fail(error.message);
     }
   };
   const giveUp = async () => {
