@@ -1,16 +1,15 @@
 """What an inspector should think of while picking. Advice only: the inspector rates.
 
-Target zone on level ground: the height of the tree; one and a half times for a dead or brittle one, whose debris scatters
-(secondary text of the practice). A tree dead for over a year, or for nobody knows how long, is at least probable to fail
-(common practice).
+How far a fall reaches is said in ``impact``. A tree dead for over a year, or for nobody knows how long, is at least
+probable to fail (common practice).
 """
 
 from dataclasses import dataclass
 from datetime import date
 
+from hazards.impact import target_zone_m
 from hazards.matrix import Failure, Impact
 
-DEAD_ZONE_FACTOR = 1.5
 LONG_DEAD_DAYS = 365
 
 
@@ -25,11 +24,7 @@ class Situation:
     distance_m: float | None = None
     failure: Failure | None = None
     impact: Impact | None = None
-
-
-def target_zone_m(height_m: float, *, dead: bool) -> float:
-    """How far from the stem the falling tree reaches on level ground, m."""
-    return height_m * (DEAD_ZONE_FACTOR if dead else 1.0)
+    brittle: bool = False
 
 
 def long_dead(*, dead: bool, dead_since: date | None, on: date) -> bool:
@@ -40,7 +35,7 @@ def long_dead(*, dead: bool, dead_since: date | None, on: date) -> bool:
 def out_of_reach(situation: Situation) -> bool:
     if situation.distance_m is None or situation.height_m is None:
         return False
-    return situation.distance_m > target_zone_m(situation.height_m, dead=situation.dead)
+    return situation.distance_m > target_zone_m(situation.height_m, scatters=situation.dead or situation.brittle)
 
 
 def advice(situation: Situation) -> list[str]:

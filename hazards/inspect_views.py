@@ -14,9 +14,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
 from hazards.advice import Situation, advice
-from hazards.forms import AssessmentForm, AssessmentForms, AssessmentFormSet, Draft, InspectionForm, TargetForm
-from hazards.matrix import Consequences, Failure, failure_and_impact, rate
+from hazards.assessment_forms import AssessmentForm, AssessmentForms, AssessmentFormSet, Seen
+from hazards.forms import Draft, InspectionForm, TargetForm
+from hazards.matrix import Consequences, Failure, Impact, Rated, failure_and_impact, rate
 from hazards.models import Inspection, Standing, Target
+from hazards.observation import scatters_when_it_falls
+from hazards.options import residual_of
 from hazards.part_forms import CHAPTERS, PartForm
 from hazards.workflow import InspectionReport, record_inspection, save_target
 from inventory.access import Permission, requires
@@ -48,7 +51,8 @@ class Sheet:
     target: TargetForm
 
     def checked(self) -> list[Draft]:
-        return [self.look, *self.parts, *self.assessments.forms]
+        options = (option for form in self.assessments.forms for option in form.options)
+        return [self.look, *self.parts, *self.assessments.forms, *options]
 
     def is_valid(self) -> bool:
         # All of them, so that every fault is told at once.
@@ -84,16 +88,30 @@ class Sheet:
 
 def row_of(data: Mapping[str, Any], prefix: str, tree: Tree, units: Units) -> AssessmentForm:
     """One assessment out of what was sent, as far as it goes."""
-    form = AssessmentForm(data, prefix=prefix, targets=tree.park.targets.all(), units=units)
-    form.full_clean()
+    seen = seen_of(data, tree, units)
+    form = AssessmentForm(data, prefix=prefix, targets=tree.park.targets.all(), seen=seen, units=units)
+    for each in (form, *form.options):
+        each.full_clean()
     return form
+
+
+def seen_of(data: Mapping[str, Any] | None, tree: Tree, units: Units) -> Seen:
+    """The tree as it is being looked at: what was typed so far goes before what is known."""
+    typed: dict[str, Any] = {}
+    if data is not None:
+        look = InspectionForm(data, units=units)
+        look.full_clean()
+        typed = look.cleaned_data
+    scatters = scatters_when_it_falls(tree, typed.get("condition") or "")
+    height_m = typed.get("height_m")
+    return Seen(tree.height_m if height_m is None else height_m, scatters)
 
 
 def sheet_of(request: HttpRequest, tree: Tree, corrected: Inspection | None) -> Sheet:
     data, files, units = request.POST or None, request.FILES or None, units_of(request)
     look = InspectionForm.of(corrected) if corrected else InspectionForm.fresh()
     defects = list(corrected.defects.all()) if corrected else []
-    rated = [AssessmentForm.of(each) for each in corrected.assessments.all()] if corrected else []
+    rated = _kept(corrected) if corrected else []
     return Sheet(
         tree=tree,
         units=units,
@@ -106,12 +124,20 @@ def sheet_of(request: HttpRequest, tree: Tree, corrected: Inspection | None) -> 
             with_one_more(data) if data and "add" in data else data,
             initial=None if data else rated,
             prefix="assessments",
-            form_kwargs={"targets": tree.park.targets.all(), "units": units},
+            form_kwargs={
+                "targets": tree.park.targets.all(),
+                "seen": seen_of(data, tree, units),
+                "units": units,
+            },
         ),
         target=TargetForm(
             data if data and "add_target" in data else None, prefix="target", instance=Target(park=tree.park)
         ),
     )
+
+
+def _kept(corrected: Inspection) -> list[dict[str, Any]]:
+    return [AssessmentForm.of(each) for each in corrected.assessments.prefetch_related("options")]
 
 
 def with_one_more(data: QueryDict) -> QueryDict:
@@ -188,32 +214,47 @@ def _store(request: HttpRequest, sheet: Sheet, corrected: Inspection | None) -> 
 @requires(Permission.INSPECT)
 def preview(request: HttpRequest, tag: str) -> HttpResponse:
     """What the picks of one row lead to so far: a fragment, asked for as the picks change."""
-    tree = get_object_or_404(Tree.objects.select_related("park").defer("park__boundary"), tag=tag)
+    tree = get_object_or_404(Tree.objects.select_related("park", "species").defer("park__boundary"), tag=tag)
     form = row_of(request.GET, request.GET.get("prefix", ""), tree, units_of(request))
-    return render(request, "hazards/_preview.html", outcome(form, tree))
+    template = "hazards/_options_preview.html" if request.GET.get("of") == "options" else "hazards/_preview.html"
+    return render(request, template, outcome(form, tree))
+
+
+@dataclass(frozen=True)
+class Now:
+    """The three picks of a row that has them all."""
+
+    failure: Failure
+    impact: Impact
+    consequences: Consequences
+
+    @property
+    def rated(self) -> Rated:
+        return rate(self.failure, self.impact, self.consequences)
 
 
 def outcome(form: AssessmentForm, tree: Tree) -> dict[str, Any]:
     """The suggestion, the way through the tables as far as it goes, and advice."""
     failure, impact = form.picked("failure", Failure), form.picked_impact()
-    consequences = form.picked("consequences", Consequences)
+    consequences, suggestion = form.picked("consequences", Consequences), form.suggestion()
+    now = Now(failure, impact, consequences) if failure and impact and consequences else None
     situation = Situation(
         dead=tree.is_dead,
         dead_since=tree.dead_since,
         on=timezone.localdate(),
-        height_m=tree.height_m,
+        height_m=form.seen.height_m,
         distance_m=form.cleaned_data.get("distance_m"),
         failure=failure,
         impact=impact,
+        brittle=form.seen.scatters,
     )
     return {
-        "use": form.use(),
-        "exposure": form.cleaned_data.get("exposure"),
-        "suggested": form.suggested_impact(),
+        "suggestion": suggestion,
         "failure": failure,
         "impact": impact,
         "consequences": consequences,
         "likelihood": failure_and_impact(failure, impact) if failure and impact else None,
-        "rated": rate(failure, impact, consequences) if failure and impact and consequences else None,
+        "rated": now.rated if now else None,
+        "after": [(option, residual_of(option, now)) for option in form.option_picks()] if now else [],
         "advice": advice(situation),
     }

@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
-from hazards.matrix import Consequences, Exposure, Failure, Impact, Occupancy, Rated, Rating, rate, suggest_impact
-from hazards.models import Inspection, InspectionLevel, Mitigation, Part, Target
+from hazards.impact import Direction, Fall, Suggestion, suggest
+from hazards.matrix import Consequences, Exposure, Failure, Impact, Occupancy, Rated, rate, suggest_impact
+from hazards.models import Inspection, InspectionLevel, Part, Target
+from hazards.options import OptionPick, faults_of_options
 from inventory.bounds import DBH_MAX_CM, DBH_MIN_CM, HEIGHT_MAX_M, HEIGHT_MIN_M, SPREAD_MAX_M
 from inventory.models import Condition, Tree
 
@@ -23,7 +25,8 @@ class AssessmentPick:
 
     ``failure_mode`` says how the part would fail (``splitting at the included bark``). ``impact`` may differ from the
     suggestion when ``impact_reason`` says why. ``occupancy`` is the use on the day when it is not the target's usual one.
-    ``mitigation`` and ``residual_rating`` are words of ``Mitigation`` and ``Rating``.
+    ``options`` are the ways to lower the rating; ``mitigation`` and ``residual_rating``, words of ``Mitigation`` and
+    ``Rating``, are short for the one option that is advised.
     """
 
     part: str
@@ -38,6 +41,8 @@ class AssessmentPick:
     impact_reason: str = ""
     mitigation: str = ""
     residual_rating: str = ""
+    options: tuple[OptionPick, ...] = ()
+    direction: Direction | None = None
     occupancy: Occupancy | None = None
     id: UUID | None = None
 
@@ -47,7 +52,18 @@ class AssessmentPick:
 
     @property
     def suggested_impact(self) -> Impact:
+        """By the published table alone; with the tree at hand there is ``InspectionReport.suggestion``."""
         return suggest_impact(self.use, self.exposure)
+
+    @property
+    def every_option(self) -> tuple[OptionPick, ...]:
+        if self.options or not self.mitigation:
+            return self.options
+        return (OptionPick(self.mitigation, self.residual_rating, chosen=True),)
+
+    @property
+    def advised(self) -> OptionPick | None:
+        return next((option for option in self.every_option if option.chosen), None)
 
     @property
     def rated(self) -> Rated:
@@ -82,6 +98,17 @@ class InspectionReport:
     id: UUID | None = None
     assessments: tuple[AssessmentPick, ...] = ()
     defects: tuple[DefectFound, ...] = ()
+
+    def suggestion(self, pick: AssessmentPick) -> Suggestion:
+        """Of the likelihood of impact, with the tree as this look found it."""
+        height_m = self.tree.height_m if self.height_m is None else self.height_m
+        scatters = scatters_when_it_falls(self.tree, self.condition)
+        return suggest(Fall(pick.use, pick.exposure, pick.distance_m, height_m, scatters, pick.direction))
+
+
+def scatters_when_it_falls(tree: Tree, condition: str = "") -> bool:
+    """Dead, by the tree's state or what was seen now, or of a weak-wooded species."""
+    return tree.is_dead or condition == Condition.DEAD or (tree.species is not None and tree.species.weak_wooded)
 
 
 def _within(value: float | None, low: float, high: float) -> bool:
@@ -122,17 +149,18 @@ def _faults_of_defect(defect: DefectFound) -> Iterator[str]:
         yield f"The measure of “{defect.kind}” is not a number."
 
 
-def _faults_of_pick(pick: AssessmentPick, tree: Tree) -> Iterator[str]:
+def _faults_of_pick(pick: AssessmentPick, report: InspectionReport) -> Iterator[str]:
     if pick.part not in Part.values:
         yield f"“{pick.part}” is not a part of a tree; it is one of {', '.join(Part.values)}."
     if not pick.failure_mode.strip():
         yield f"An assessment of the {pick.part} does not say how it would fail; write for example “breaking at the cavity”."
-    if pick.target.park_id != tree.park_id:
+    if pick.target.park_id != report.tree.park_id:
         yield f"The target “{pick.target}” is in another park; choose a target of the park in which the tree stands."
-    if pick.impact is not pick.suggested_impact and not pick.impact_reason.strip():
+    suggestion = report.suggestion(pick)
+    if not suggestion.explains(pick.impact) and not pick.impact_reason.strip():
         yield (
             f"The likelihood of impact {pick.impact.value} for {pick.target} differs from the suggested "
-            f"{pick.suggested_impact.value}; say why, or take the suggestion."
+            f"{suggestion.impact.value}; say why, or take the suggestion."
         )
     if not 1 <= pick.time_frame_years <= 5:
         yield f"A time frame of {pick.time_frame_years} years is out of bounds; it is 1 to 5 years."
@@ -142,19 +170,12 @@ def _faults_of_pick(pick: AssessmentPick, tree: Tree) -> Iterator[str]:
 
 
 def _faults_of_mitigation(pick: AssessmentPick) -> Iterator[str]:
-    if pick.mitigation not in Mitigation.values:
-        yield f"“{pick.mitigation}” is not a mitigation; it is one of {', '.join(filter(None, Mitigation.values))}."
-    if not pick.residual_rating:
-        return
-    if pick.residual_rating not in {rating.value for rating in Rating}:
-        yield f"“{pick.residual_rating}” is not a rating; it is one of {', '.join(rating.value for rating in Rating)}."
-    elif not pick.mitigation:
+    if pick.options and (pick.mitigation or pick.residual_rating):
+        yield "The advised option is given twice; give the options alone."
+    elif pick.residual_rating and not pick.mitigation:
         yield f"A residual rating of {pick.residual_rating} needs the mitigation that leads to it; choose one."
-    elif Rating(pick.residual_rating).rank > pick.rated.rating.rank:
-        yield (
-            f"The residual rating {pick.residual_rating} is above the present {pick.rated.rating.value}; "
-            f"a mitigation does not raise a rating."
-        )
+    else:
+        yield from faults_of_options(pick.every_option, pick)
 
 
 def faults(report: InspectionReport, *, now: dt.datetime) -> list[str]:
@@ -163,5 +184,5 @@ def faults(report: InspectionReport, *, now: dt.datetime) -> list[str]:
     for defect in report.defects:
         found += _faults_of_defect(defect)
     for pick in report.assessments:
-        found += _faults_of_pick(pick, report.tree)
+        found += _faults_of_pick(pick, report)
     return found

@@ -105,7 +105,7 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One look with the way of each assessment through both tables."""
     looks = Inspection.objects.select_related("tree__species", "tree__park", "inspector", "supersedes")
     found = get_object_or_404(looks, pk=pk)
-    assessments = list(found.assessments.select_related("target"))
+    assessments = list(found.assessments.select_related("target").prefetch_related("options"))
     defects = list(found.defects.all())
     photos = Photo.objects.filter(tree=found.tree_id, about=found.pk)
     context = {

@@ -12,10 +12,12 @@ from uuid_utils.compat import uuid7
 
 from hazards.city_policy import held_still
 from hazards.governing import in_force, round_starts
+from hazards.impact import Suggestion
 from hazards.matrix import Consequences, Failure, FailureAndImpact, Occupancy, Rating
-from hazards.models import Assessment, Defect, Inspection, Standing, Target
+from hazards.models import Assessment, Defect, Inspection, MitigationOption, Standing, Target
 from hazards.observation import AssessmentPick, DefectFound, InspectionReport, faults
 from hazards.open_looks import settle_asked
+from hazards.options import OptionPick, residual_of
 from hazards.policy import Policy, inspection_due, work_due
 from hazards.triage import Decline, Finding, reason, triage_key
 from inventory import record
@@ -119,7 +121,10 @@ def _store(by: Actor, report: InspectionReport, tree: Tree) -> Inspection:
     )
     inspection.save(force_insert=True)
     Defect.objects.bulk_create(_defect(inspection, found) for found in report.defects)
-    Assessment.objects.bulk_create(_assessment(inspection, pick) for pick in report.assessments)
+    made = [(_assessment(inspection, pick, report.suggestion(pick)), pick) for pick in report.assessments]
+    Assessment.objects.bulk_create(assessment for assessment, _ in made)
+    options = [_option(assessment, option, pick) for assessment, pick in made for option in pick.every_option]
+    MitigationOption.objects.bulk_create(options)
     return inspection
 
 
@@ -135,7 +140,8 @@ def _defect(inspection: Inspection, found: DefectFound) -> Defect:
     )
 
 
-def _assessment(inspection: Inspection, pick: AssessmentPick) -> Assessment:
+def _assessment(inspection: Inspection, pick: AssessmentPick, suggestion: Suggestion) -> Assessment:
+    advised = pick.advised
     return Assessment(
         id=pick.id or uuid7(),
         inspection=inspection,
@@ -148,12 +154,34 @@ def _assessment(inspection: Inspection, pick: AssessmentPick) -> Assessment:
         occupancy=pick.use.value,
         failure=pick.failure.value,
         impact=pick.impact.value,
+        direction=pick.direction.value if pick.direction else "",
+        zone_m=suggestion.zone_m,
+        suggested_impact=suggestion.impact.value,
         impact_reason=pick.impact_reason.strip(),
         consequences=pick.consequences.value,
         failure_and_impact=pick.rated.failure_and_impact.value,
         rating=pick.rated.rating.value,
-        mitigation=pick.mitigation,
-        residual_rating=pick.residual_rating,
+        mitigation=advised.mitigation if advised else "",
+        residual_rating=_residual(advised, pick) if advised else "",
+    )
+
+
+def _residual(option: OptionPick, pick: AssessmentPick) -> str:
+    after = residual_of(option, pick)
+    return after.rated.rating.value if after else option.residual_rating
+
+
+def _option(assessment: Assessment, option: OptionPick, pick: AssessmentPick) -> MitigationOption:
+    after = residual_of(option, pick)
+    return MitigationOption(
+        assessment=assessment,
+        mitigation=option.mitigation,
+        residual_rating=_residual(option, pick),
+        failure=after.failure.value if after else "",
+        impact=after.impact.value if after else "",
+        consequences=after.consequences.value if after else "",
+        note=option.note.strip(),
+        chosen=option.chosen,
     )
 
 

@@ -9,6 +9,7 @@ from django.db import models
 from django.db.models import F, Q
 from uuid_utils.compat import uuid7
 
+from hazards.impact import Direction
 from hazards.matrix import (
     LIKELIHOOD,
     RATING,
@@ -149,9 +150,9 @@ class FallDirection(models.TextChoices):
     """Where the part would most likely fall, seen from the target."""
 
     UNSAID = "", "not said"
-    TOWARDS = "towards", "towards the target"
-    ACROSS = "across", "across, past the target"
-    AWAY = "away", "away from the target"
+    TOWARDS = Direction.TOWARDS.value, "towards the target"
+    ACROSS = Direction.ACROSS.value, "across, past the target"
+    AWAY = Direction.AWAY.value, "away from the target"
 
 
 class Assessment(models.Model):

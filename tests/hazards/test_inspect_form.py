@@ -120,6 +120,50 @@ class TestSending:
         send(inspector, tree, sheet(row(0, play_area, exposure="partly protected")))
         assert Inspection.objects.get().assessments.get().impact == "medium"
 
+    def test_keeps_several_options_and_which_is_advised(self, inspector, tree, play_area):
+        options = {
+            "option-0-mitigation": "remove",
+            "option-0-residual_rating": "low",
+            "option-1-mitigation": "prune",
+            "option-1-failure": "possible",
+            "advised": 1,
+        }
+        send(inspector, tree, sheet(row(0, play_area, **options)))
+        assessment = Inspection.objects.get().assessments.get()
+        assert [str(option) for option in assessment.options.all()] == ["prune, leaves moderate", "remove, leaves low"]
+        assert assessment.mitigation == "prune"
+
+    def test_a_single_option_is_the_advised_one_wherever_it_stands(self, inspector, tree, play_area):
+        send(inspector, tree, sheet(row(0, play_area, **{"option-2-mitigation": "monitor", "advised": 0})))
+        assert Inspection.objects.get().assessments.get().options.get().chosen
+
+    def test_of_several_one_is_to_be_advised(self, inspector, tree, play_area):
+        options = {"option-1-mitigation": "prune", "option-2-mitigation": "remove", "advised": 0}
+        answer = send(inspector, tree, sheet(row(0, play_area, **options)))
+        assert faults(answer) == ["No option is advised; advise one of them."]
+
+    def test_a_target_beyond_the_reach_is_suggested_very_low(self, inspector, tree, play_area):
+        send(inspector, tree, sheet(row(0, play_area, distance_m="19 m"), height_m="18 m"))
+        kept = Inspection.objects.get().assessments.get()
+        assert (kept.impact, kept.suggested_impact, kept.zone_m) == ("very low", "very low", 18.0)
+
+    def test_a_dead_tree_reaches_half_as_far_again(self, inspector, tree, play_area):
+        send(inspector, tree, sheet(row(0, play_area, distance_m="19 m"), height_m="18 m", condition="dead"))
+        assert Inspection.objects.get().assessments.get().impact == "high"
+
+    def test_the_published_table_is_taken_without_a_reason(self, inspector, tree, play_area):
+        send(inspector, tree, sheet(row(0, play_area, direction="away", impact="high")))
+        kept = Inspection.objects.get().assessments.get()
+        assert (kept.impact, kept.suggested_impact, kept.direction) == ("high", "low", "away")
+
+    def test_a_correction_starts_from_the_options_that_were_kept(self, inspector, tree, play_area):
+        options = {"option-0-mitigation": "remove", "option-1-mitigation": "prune", "option-1-failure": "possible"}
+        send(inspector, tree, sheet(row(0, play_area, **options, advised=1)))
+        page = inspector.get(reverse("hazards:correct", args=[Inspection.objects.get().pk]))
+        first, second, *_ = page.context["sheet"].assessments.forms[0].options
+        assert (first["mitigation"].value(), first["failure"].value()) == ("prune", "possible")
+        assert second["mitigation"].value() == "remove"
+
     def test_several_assessments_and_an_empty_row(self, inspector, tree, play_area):
         empty = {"assessments-2-part": "", "assessments-2-time_frame_years": 1}
         data = sheet(row(0, play_area), row(1, play_area, part="limb"), empty)
@@ -181,7 +225,10 @@ class TestFaults:
             ({"impact": "low"}, "The suggestion is high; say why it does not hold here."),
             ({"failure": ""}, "Pick the likelihood of failure."),
             ({"distance_m": "300 m"}, "300 m is out of range; give 0 m to 200 m."),
-            ({"residual_rating": "low"}, "A residual rating of low needs the mitigation that leads to it; choose one."),
+            (
+                {"option-0-residual_rating": "low"},
+                "A residual rating of low needs the mitigation that leads to it; choose one.",
+            ),
         ],
     )
     def test_of_an_assessment(self, inspector, tree, play_area, picks, words):

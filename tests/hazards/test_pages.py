@@ -188,7 +188,7 @@ class TestInspectionPage:
         assert "it is kept and changes nothing" in html
 
     def test_costs_few_queries(self, reader, seen, django_assert_max_num_queries):
-        with django_assert_max_num_queries(12):
+        with django_assert_max_num_queries(13):
             reader.get(reverse("hazards:inspection", args=[seen.pk]))
 
 
