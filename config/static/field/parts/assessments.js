@@ -1,11 +1,13 @@
 // What could fail and what it would hit: an assessment a failure mode and target, its rating shown at every pick.
 //
-//   assessments(look, about) -> {element, draw()}           draw() again when the targets have changed
-//     about: {tables, units, tree, targets, changed()}; changed() after each pick, for what shows the rating elsewhere
+//   assessments(look, about) -> {element, draw(), suggestAgain()}
+//     draw() again when the targets have changed, suggestAgain() when the tree's height or condition has
+//     about: {look, tables, units, tree, targets, changed()}; changed() after each pick, for what shows the rating elsewhere
 
 import { length, picks, text } from "./fields.js";
 import { h, put } from "./h.js";
 import { foundOn, freshAssessment, picksOf } from "./look.js";
+import { mending } from "./options.js";
 import { outcome } from "./outcome.js";
 import { away, nearestTargets, targetWords } from "./targets.js";
 import { offered, own, show, typed } from "./units.js";
@@ -23,9 +25,9 @@ function partOptions({ parts }, look) {
   return [...parts.filter(found), ...parts.filter((part) => !found(part))].map((part) => ({ value: part, label: capital(part), hint: found(part) && Object.keys(foundOn(look, part).kinds).join(", ") }));
 }
 
-function failureMode(each, look, redraw) {
+function failureMode(each, look, about, redraw) {
   const put = (typed) => (each.failure_mode = typed);
-  const field = text({ id: `a${each.key}.failure_mode`, label: "How it would fail", value: each.failure_mode, most: 120, put });
+  const field = text({ id: `a${each.key}.failure_mode`, label: "How it would fail", value: each.failure_mode, most: about.tables.bounds.length.failure_mode, put });
   const input = field.querySelector("input");
   const kinds = Object.keys(look.found[each.part]?.kinds ?? {});
   const offer = (kind) =>
@@ -58,103 +60,107 @@ function targetPicks(each, about, choose) {
   return root;
 }
 
-function distance(each, about) {
+function distance(each, about, changed) {
   const { tables, units, tree, targets } = about;
-  const root = h("div");
-  const put_ = (value) => (each.distance_m = value);
+  const element = h("div");
   each.distance_m ??= { text: "", unit: own(tables, "m", units) };
-  const draw = () =>
-    put(root, length({ id: `a${each.key}.distance_m`, label: "Distance to it", value: each.distance_m, units: offered(tables, "m"), optional: true, put: put_ }), byMap());
+  const put_ = (value) => {
+    each.distance_m = value;
+    changed();
+  };
   const byMap = () => {
     const target = targets.find(({ id }) => String(id) === each.target);
     const metres = target ? away(target, tree) : null;
     if (metres === null || each.distance_m.text) return null;
     return h("button", { class: "button", type: "button", onclick: () => take(metres) }, `${show(tables, metres, "m", units)} by the map`);
   };
+  const draw = () =>
+    put(element, length({ id: `a${each.key}.distance_m`, label: "Distance to it", value: each.distance_m, units: offered(tables, "m"), optional: true, put: put_ }), byMap());
   const take = (metres) => {
-    each.distance_m = typed(tables, Math.round(metres * 10) / 10, "m", units);
+    put_(typed(tables, Math.round(metres * 10) / 10, "m", units));
     draw();
-    root.querySelector("input").focus();
-    root.dispatchEvent(new Event("change", { bubbles: true }));
+    element.querySelector("input").focus();
+    element.dispatchEvent(new Event("change", { bubbles: true }));
   };
   draw();
-  return { root, draw };
+  return { element, draw };
 }
 
 function impactPicks(each, about, choose) {
   const { suggested } = picksOf(each, about);
-  const options = about.tables.impact.map((word) => ({ value: word, label: capital(word), hint: word === suggested && "suggested" }));
-  const hint = suggested ? null : "Target and exposure suggest it.";
-  return picks({ id: `a${each.key}.impact`, legend: "Likelihood of impact", options, value: each.impact || suggested, put: choose, hint, across: true });
+  const options = about.tables.impact.map((word) => ({ value: word, label: capital(word), hint: word === suggested?.impact && "suggested" }));
+  const hint = suggested ? suggested.because.join("; ") : "Target and exposure suggest it.";
+  return picks({ id: `a${each.key}.impact`, legend: "Likelihood of impact", options, value: each.impact || suggested?.impact, put: choose, hint, across: true });
 }
 
-function mitigation(each, about, pick) {
-  const { tables } = about;
-  const { rating } = picksOf(each, about);
-  const options = tables.mitigations.map(({ value, label }) => ({ value, label: capital(label) }));
-  const residual = [{ value: "", label: "Not said" }, ...bare(tables.residual?.[rating] ?? tables.ratings)];
-  return [
-    picks({ id: `a${each.key}.mitigation`, legend: "What would mend it", options, value: each.mitigation, put: pick("mitigation"), across: true }),
-    each.mitigation && picks({ id: `a${each.key}.residual_rating`, legend: "Rating after that", options: residual, value: each.residual_rating, put: pick("residual_rating"), across: true }),
-  ];
+function reason(each, { suggested, impact }, { tables }) {
+  if (!suggested || suggested.unexplained.includes(impact)) return null;
+  return text({ id: `a${each.key}.impact_reason`, label: "Why not as suggested", value: each.impact_reason, most: tables.bounds.length.impact_reason, put: (typed) => (each.impact_reason = typed) });
 }
 
 function card(each, number, look, about, remove) {
   const { tables } = about;
-  const root = h("section", { class: "sheet assessment", "aria-labelledby": `a${each.key}` });
-  const parts = { mode: h("div"), target: h("div"), impact: h("div"), reason: h("div"), outcome: h("div", { class: "outcome", role: "status" }), mending: h("div", { class: "stack" }) };
-  const far = distance(each, about);
+  const at = (name) => `a${each.key}.${name}`;
+  const parts = { mode: h("div"), target: h("div"), impact: h("div"), reason: h("div"), outcome: h("div", { class: "outcome", role: "status" }) };
+  const mend = mending(each, about);
   // Only what depends on a pick is drawn again, so that no field loses the finger that is on it.
   const follow = () => {
     const now = picksOf(each, about);
-    put(parts.reason, now.suggested && now.impact !== now.suggested && text({ id: `a${each.key}.impact_reason`, label: "Why not as suggested", value: each.impact_reason, most: 200, put: (typed) => (each.impact_reason = typed) }));
-    put(parts.outcome, outcome(each, now, about));
+    put(parts.reason, reason(each, now, about));
+    put(parts.outcome, outcome(now, about));
+    mend.draw();
     about.changed();
   };
-  const pick = (name, ...then) => (value) => {
-    each[name] = value;
-    for (const draw of then) draw();
+  const drawMode = () => put(parts.mode, failureMode(each, look, about, follow));
+  const drawImpact = () => put(parts.impact, impactPicks(each, about, pickImpact));
+  const suggestAgain = () => {
+    drawImpact();
     follow();
   };
-  const drawMode = () => put(parts.mode, failureMode(each, look, follow));
-  const drawImpact = () => put(parts.impact, impactPicks(each, about, pickImpact));
-  const drawMending = () => put(parts.mending, mitigation(each, about, (name) => pick(name, ...(name === "mitigation" ? [drawMendingKeeping] : []))));
-  // The button just pressed is drawn anew: the focus goes to its successor.
-  const drawMendingKeeping = () => {
-    drawMending();
-    parts.mending.querySelector("input:checked")?.focus();
+  const pick = (name, then = follow) => (value) => {
+    each[name] = value;
+    then();
   };
   // The suggestion itself is no departure from it.
   const pickImpact = (value) => {
-    each.impact = value === picksOf(each, about).suggested ? "" : value;
-    drawMending();
+    each.impact = value === picksOf(each, about).suggested?.impact ? "" : value;
     follow();
   };
-  for (const draw of [drawMode, drawImpact, drawMending]) draw();
-  put(parts.target, targetPicks(each, about, pick("target", far.draw, drawImpact, drawMending)));
-  put(
-    root,
+  const far = distance(each, about, suggestAgain);
+  const chooseTarget = (value) => {
+    each.target = value;
+    far.draw();
+    suggestAgain();
+  };
+  drawMode();
+  put(parts.target, targetPicks(each, about, chooseTarget));
+  const element = h(
+    "section",
+    { class: "sheet assessment", "aria-labelledby": `a${each.key}` },
     h("h3", { id: `a${each.key}`, tabindex: "-1" }, `Assessment ${number}`),
-    picks({ id: `a${each.key}.part`, legend: "What could fail", options: partOptions(tables, look), value: each.part, put: pick("part", drawMode), across: true }),
+    picks({ id: at("part"), legend: "What could fail", options: partOptions(tables, look), value: each.part, put: pick("part", drawMode), across: true }),
     parts.mode,
-    picks({ id: `a${each.key}.failure`, legend: "Likelihood of failure", options: explained(tables.failure, tables.meaning.failure), value: each.failure, put: pick("failure", drawMending) }),
+    picks({ id: at("failure"), legend: "Likelihood of failure", options: explained(tables.failure, tables.meaning.failure), value: each.failure, put: pick("failure") }),
     parts.target,
-    far.root,
-    picks({ id: `a${each.key}.exposure`, legend: "How exposed it is", options: explained(tables.exposure, tables.meaning.exposure), value: each.exposure, put: pick("exposure", drawImpact, drawMending) }),
+    far.element,
+    picks({ id: at("exposure"), legend: "How exposed it is", options: explained(tables.exposure, tables.meaning.exposure), value: each.exposure, put: pick("exposure", suggestAgain) }),
+    picks({ id: at("direction"), legend: "Where it would most likely fall", options: directions(tables), value: each.direction, put: pick("direction", suggestAgain), optional: true }),
     parts.impact,
     parts.reason,
-    picks({ id: `a${each.key}.consequences`, legend: "Consequences", options: explained(tables.consequences, tables.meaning.consequences), value: each.consequences, put: pick("consequences", drawMending) }),
-    unusual(each, tables, pick, [drawImpact, drawMending]),
+    picks({ id: at("consequences"), legend: "Consequences", options: explained(tables.consequences, tables.meaning.consequences), value: each.consequences, put: pick("consequences") }),
+    unusual(each, tables, pick, suggestAgain),
     parts.outcome,
-    parts.mending,
+    mend.element,
     h("button", { class: "button button--quiet", type: "button", onclick: remove }, "Leave this assessment out"),
   );
-  follow();
-  return root;
+  suggestAgain();
+  return { element, suggestAgain };
 }
 
+const directions = ({ direction, meaning }) => [{ value: "", label: "Not said" }, ...direction.map((word) => ({ value: word, label: `${capital(word)} the target`, hint: meaning.direction[word] }))];
+
 // What is seldom other than usual stays folded.
-function unusual(each, tables, pick, follow) {
+function unusual(each, tables, pick, suggestAgain) {
   const uses = [{ value: "", label: "As usual" }, ...bare(tables.occupancy)];
   return h(
     "details",
@@ -164,7 +170,7 @@ function unusual(each, tables, pick, follow) {
       "div",
       { class: "stack" },
       picks({ id: `a${each.key}.time_frame_years`, legend: "Within", options: years(tables), value: String(each.time_frame_years), put: pick("time_frame_years"), across: true }),
-      picks({ id: `a${each.key}.occupancy`, legend: "Use that day", options: uses, value: each.occupancy, put: pick("occupancy", ...follow), across: true }),
+      picks({ id: `a${each.key}.occupancy`, legend: "Use that day", options: uses, value: each.occupancy, put: pick("occupancy", suggestAgain), across: true }),
     ),
   );
 }
@@ -178,8 +184,10 @@ export function assessments(look, about) {
   const list = h("div", { class: "stack" });
   const add = h("button", { class: "button", type: "button", onclick: () => grow() }, "Add what could fail");
   const tell = () => list.dispatchEvent(new Event("change", { bubbles: true }));
+  let cards = [];
   const draw = () => {
-    put(list, look.assessments.map((each, at) => card(each, at + 1, look, about, () => shrink(each))));
+    cards = look.assessments.map((each, at) => card(each, at + 1, look, about, () => shrink(each)));
+    put(list, cards.map(({ element }) => element));
     add.textContent = look.assessments.length ? "Add another assessment" : "Add what could fail";
     add.hidden = look.assessments.length >= about.tables.bounds.assessments;
     about.changed();
@@ -205,5 +213,7 @@ export function assessments(look, about) {
     list,
     add,
   );
-  return { element, draw };
+  // How high and in what condition the tree is says how far it reaches.
+  const suggestAgain = () => cards.forEach((each) => each.suggestAgain());
+  return { element, draw, suggestAgain };
 }

@@ -4,6 +4,7 @@
 //   text({id, label, value, put, hint?, optional?, rows?, most?, type?})   put(text) at each key
 //   whole({id, label, unit, value, put, …})                                digits only, kept as typed
 //   length({id, label, value, put, units, …})                              value {text, unit}; units to choose from
+//   select({id, label, options, value, put, …})                            one of a few, in little room
 //   picks({id, legend, options, value, put, hint?, optional?, across?})    one of [{value, label, hint?}], as large buttons
 //   ticks({legend, options, put})                                          any of [{value, label, ticked}]: put(value, ticked)
 //   fault(root, id, sentence), clearFaults(root)                           says a fault at its field
@@ -47,6 +48,11 @@ export function length({ value, put, units, ...about }) {
   const attrs = { ...described(about), value: now.text, type: "text", inputmode: "decimal", class: "short", autocomplete: "off" };
   const input = h("input", { ...attrs, oninput: (event) => change({ text: event.target.value }) });
   return field(about, h("div", { class: "measure" }, input, unitSelect(about.label, units, now.unit, (unit) => change({ unit }))));
+}
+
+export function select({ options, value, put, ...about }) {
+  const offered = options.map((option) => h("option", { value: option.value }, option.label));
+  return field(about, h("select", { ...described(about), value, onchange: (event) => put(event.target.value) }, offered));
 }
 
 function pick(id, option, at, value, put) {

@@ -4,12 +4,15 @@
 //   freshAssessment(look) -> assessment                     with a key of its own within the look
 //   foundOn(look, part) -> {kinds: {name: typed}, other, remark}
 //   lookOf(payload, about, {tables, units}) -> look         a record as a form again, to correct or to mend it
-//   picksOf(assessment, {tables, targets}) -> {occupancy, suggested, impact, failure, consequences, likelihood, rating}
+//   picksOf(assessment, {look, tables, targets, tree}) -> Picks
+//     {occupancy, beyond, suggested: {impact, because, unexplained} | null, impact, failure, consequences, likelihood, rating}
+//   optionsOf(assessment) -> [[kind, option]]               the ways to mend it, in the order in which they were ticked
+//   afterOf(option, picks, tables) -> {likelihood, rating}  what an option leaves, by the tables; nulls when nothing changes
 //   touched(assessment) -> bool                             false: nothing was said, it is not sent
 //   SIZES                                                   [field, stored unit]
 
-import { lookUp, suggestedImpact } from "./rate.js";
-import { typed } from "./units.js";
+import { beyondReach, lookUp, suggestion } from "./rate.js";
+import { glance, typed } from "./units.js";
 
 export const SIZES = [
   ["dbh_cm", "cm"],
@@ -24,12 +27,13 @@ const UNSAID = {
   target: "",
   occupancy: "",
   exposure: "",
+  direction: "",
   impact: "",
   impact_reason: "",
   consequences: "",
-  mitigation: "",
-  residual_rating: "",
 };
+
+export const AFTER = ["failure", "impact", "consequences"];
 
 const UNMEASURED = { dbh_cm: null, height_m: null, crown_spread_m: null, dieback_pct: "" };
 
@@ -46,19 +50,39 @@ export const freshLook = (about) => ({
 
 export function freshAssessment({ assessments }) {
   const key = 1 + assessments.reduce((most, each) => Math.max(most, each.key), 0);
-  return { key, ...UNSAID, time_frame_years: 1, distance_m: null };
+  return { key, ...UNSAID, time_frame_years: 1, distance_m: null, options: {}, advised: "" };
 }
 
 export const touched = (assessment) => Object.keys(UNSAID).some((name) => assessment[name]);
 
+export const freshOption = () => ({ failure: "", impact: "", consequences: "", residual_rating: "", note: "" });
+
+export const optionsOf = ({ options }) => Object.entries(options);
+
 export const foundOn = (look, part) => (look.found[part] ??= { kinds: {}, other: "", remark: "" });
 
-export function picksOf(assessment, { tables, targets }) {
+// The tree as this look finds it: what was typed so far goes before what is on record.
+function fallOf({ distance_m }, { look, tables, tree }) {
+  const scatters = Boolean(tree.scatters) || tables.scattering_conditions.includes(look.condition);
+  const height_m = glance(tables, look.height_m, "m") ?? tree.height_m ?? null;
+  return { scatters, height_m, distance_m: glance(tables, distance_m, "m") };
+}
+
+export function picksOf(assessment, about) {
+  const { tables, targets } = about;
   const target = targets.find(({ id }) => String(id) === assessment.target);
   const occupancy = assessment.occupancy || target?.occupancy || "";
-  const suggested = suggestedImpact(tables, { occupancy, exposure: assessment.exposure });
-  const picks = { failure: assessment.failure, impact: assessment.impact || suggested, consequences: assessment.consequences };
-  return { occupancy, suggested, ...picks, ...lookUp(tables, picks) };
+  const fall = fallOf(assessment, about);
+  const beyond = beyondReach(tables, fall);
+  const { exposure, direction } = assessment;
+  const suggested = suggestion(tables, { occupancy, exposure, direction, scatters: fall.scatters, beyond });
+  const picks = { failure: assessment.failure, impact: assessment.impact || suggested?.impact, consequences: assessment.consequences };
+  return { occupancy, beyond, suggested, ...picks, ...lookUp(tables, picks) };
+}
+
+export function afterOf(option, picks, tables) {
+  if (!AFTER.some((name) => option[name])) return { likelihood: null, rating: null };
+  return lookUp(tables, Object.fromEntries(AFTER.map((name) => [name, option[name] || picks[name]])));
 }
 
 // ---- From a record back to a form ------------------------------------------------------------------------------------
@@ -78,7 +102,9 @@ function foundOf(defects, { tables, units }) {
 function assessmentOf(sent, key, { tables, units }) {
   const words = Object.fromEntries(Object.keys(UNSAID).map((name) => [name, String(sent[name] ?? "")]));
   const distance_m = typed(tables, sent.distance_m ?? null, "m", units);
-  return { key, ...words, time_frame_years: sent.time_frame_years ?? 1, distance_m };
+  const options = Object.fromEntries((sent.options ?? []).map(({ mitigation, chosen, ...option }) => [mitigation, { ...freshOption(), ...option }]));
+  const advised = sent.options?.find(({ chosen }) => chosen)?.mitigation ?? "";
+  return { key, ...words, time_frame_years: sent.time_frame_years ?? 1, distance_m, options, advised };
 }
 
 export function lookOf(payload, about, read) {

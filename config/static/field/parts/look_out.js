@@ -1,12 +1,12 @@
 // From the form of an inspection to the record that is sent.
 //
-//   recordOf(look, {tables, targets, person}) -> {payload, faults: [{field, message}]}
+//   recordOf({look, tables, targets, tree, units}) -> {payload, faults: [{field, message}]}
 //     faults: what keeps it from being kept, each with the id of its field; empty when all is said
 //
 // Whether a record is sound is the server's to say. Here stands only what the form needs to be read: a pick that is missing,
 // a figure that is no figure or beyond the server's bounds.
 
-import { picksOf, SIZES, touched } from "./look.js";
+import { optionsOf, picksOf, SIZES, touched } from "./look.js";
 import { NotALength, read, show } from "./units.js";
 
 class Reading {
@@ -60,7 +60,10 @@ class Reading {
     this.needs(given.target, at("target"), "Choose what it would hit.");
     this.needs(given.exposure, at("exposure"), "Pick how exposed the target is.");
     this.needs(given.consequences, at("consequences"), "Pick the consequences.");
-    if (impact !== suggested) this.needs(given.impact_reason.trim(), at("impact_reason"), `The suggestion is ${suggested}; say why it does not hold here.`);
+    const plain = !suggested || suggested.unexplained.includes(impact);
+    if (!plain) this.needs(given.impact_reason.trim(), at("impact_reason"), `The suggestion is ${suggested.impact}; say why it does not hold here.`);
+    const options = optionsOf(given);
+    if (options.length > 1) this.needs(given.advised in given.options, at("advised"), "Say which of the ways to mend it is advised.");
     return {
       part: given.part,
       failure_mode: given.failure_mode.trim(),
@@ -71,15 +74,16 @@ class Reading {
       occupancy: given.occupancy,
       distance_m: this.figure(given.distance_m, "m", at("distance_m"), this.tables.bounds.distance_m),
       exposure: given.exposure,
+      direction: given.direction,
       impact,
       impact_reason: given.impact_reason.trim(),
       consequences: given.consequences,
-      mitigation: given.mitigation,
-      residual_rating: given.residual_rating,
+      options: options.map(([mitigation, option]) => ({ mitigation, ...option, note: option.note.trim(), chosen: options.length === 1 || mitigation === given.advised })),
     };
   }
 
-  look(look) {
+  record() {
+    const { look } = this;
     const { bounds, defects } = this.tables;
     const sizes = SIZES.map(([name, unit]) => [name, this.figure(look[name], unit, name, bounds[name])]);
     this.needs(look.condition, "condition", "Pick the condition of the tree.");
@@ -98,7 +102,7 @@ class Reading {
   }
 }
 
-export function recordOf(look, about) {
+export function recordOf(about) {
   const reading = new Reading(about);
-  return { payload: reading.look(look), faults: reading.faults };
+  return { payload: reading.record(), faults: reading.faults };
 }

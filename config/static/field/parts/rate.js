@@ -1,7 +1,8 @@
 // From picks to a rating, by the server's tables held as data. No rule stands here: only how to look up a cell.
 //
 //   lookUp(tables, {failure, impact, consequences}) -> {likelihood, rating}     null for what the picks do not reach yet
-//   suggestedImpact(tables, {occupancy, exposure}) -> word | null
+//   suggestion(tables, {occupancy, exposure, direction, scatters, beyond}) -> {impact, because, unexplained} | null
+//   beyondReach(tables, {distance_m, height_m, scatters}) -> bool       false while one is not known
 //   cells(picks, {likelihood, rating}) -> "probable × high → likely; likely × severe → high"
 //   worst(tables, ratings) -> word | null
 
@@ -13,8 +14,15 @@ export function lookUp(tables, { failure, impact, consequences }) {
   return { likelihood, rating };
 }
 
-export const suggestedImpact = (tables, { occupancy, exposure }) =>
-  cell(tables.suggested_impact[occupancy], tables.exposure, exposure);
+const wood = (scatters) => (scatters ? "scatters" : "whole");
+
+export function beyondReach(tables, { distance_m, height_m, scatters }) {
+  if (distance_m === null || height_m === null) return false;
+  return distance_m > height_m * tables.zone.factor[wood(scatters)];
+}
+
+export const suggestion = (tables, { occupancy, exposure, direction, scatters, beyond }) =>
+  tables.suggestion[occupancy]?.[exposure]?.[direction][wood(scatters)][beyond ? "beyond" : "within"] ?? null;
 
 export function cells({ failure, impact, consequences }, { likelihood, rating }) {
   const first = likelihood && `${failure} × ${impact} → ${likelihood}`;

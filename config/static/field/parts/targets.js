@@ -36,11 +36,11 @@ export function targetWords(target, { tree, tables, units }) {
 
 const fresh = () => ({ id: uuid7(), name: "", kind: "", occupancy: "" });
 
-function fields(target, { tables }) {
+function fields(target, tables) {
   const words = (list) => list.map((value) => ({ value, label: capital(value) }));
   const explained = tables.occupancy.map((value) => ({ value, label: capital(value), hint: tables.meaning.occupancy[value] }));
   return [
-    text({ id: "new-target.name", label: "Name", hint: "As one would say it: play area, east bench, Mill Road.", value: "", most: 120, put: (typed) => (target.name = typed) }),
+    text({ id: "new-target.name", label: "Name", hint: "As one would say it: play area, east bench, Mill Road.", value: "", most: tables.bounds.length.target, put: (typed) => (target.name = typed) }),
     picks({ id: "new-target.kind", legend: "Kind", options: words(tables.target_kinds), value: "", put: (kind) => (target.kind = kind), across: true }),
     picks({ id: "new-target.occupancy", legend: "How often people or property are there", options: explained, value: "", put: (word) => (target.occupancy = word) }),
   ];
@@ -67,7 +67,7 @@ export function targetAdder({ park, tables, targets, tree, added }) {
     put(said, `${payload.name} can now be chosen as what it would hit.`);
     added();
   };
-  const draw = () => put(root, h("details", h("summary", { class: "button toggle" }, "A target that is not listed"), h("div", { class: "sheet stack" }, fields(target, { tables }), h("button", { class: "button", type: "button", onclick: keep }, "Add the target"))), said);
+  const draw = () => put(root, h("details", h("summary", { class: "button toggle" }, "A target that is not listed"), h("div", { class: "sheet stack" }, fields(target, tables), h("button", { class: "button", type: "button", onclick: keep }, "Add the target"))), said);
   // Its fields are not the inspection's: they must not store that form.
   for (const name of ["input", "change"]) root.addEventListener(name, (event) => event.stopPropagation());
   draw();

@@ -1,6 +1,7 @@
 // Lengths as people read and type them; what is sent is in the unit that the server stores. The factors are the server's.
 //
 //   read(tables, {text, unit}, store) -> number | null     null when empty; throws NotALength (a sentence)
+//   glance(tables, {text, unit}, store) -> number | null   as read, and null also while it cannot be read
 //   isLength(tables, unit) -> bool                         false for % and °
 //   show(tables, value, store, units) -> "14.2 in"         rounded for reading
 //   typed(tables, value, store, units) -> {text, unit}     a stored value as one would type it
@@ -38,6 +39,14 @@ export function read(tables, given, store) {
   const named = found?.[2] ?? (unit || store);
   if (!found || !tables.units.metres_per[named]) throw new NotALength(`“${text}” is not a length; write a number such as 36 or 36 cm.`);
   return Number((Number(found[1].replace(",", ".")) * factor(tables, named, store)).toFixed(6));
+}
+
+export function glance(tables, given, store) {
+  try {
+    return read(tables, given, store);
+  } catch {
+    return null;
+  }
 }
 
 export function show(tables, value, store, units) {

@@ -23,6 +23,7 @@ function figure({ name, measure }, part, found, { tables, units }) {
 
 export function chapter({ part, title, kinds }, look, about) {
   const found = foundOn(look, part);
+  const lengths = about.tables.bounds.length;
   const figures = h("div", { class: "figures-beside" });
   const drawFigures = () => put(figures, kinds.filter(({ name, measure }) => measure && name in found.kinds).map((kind) => figure(kind, part, found, about)));
   const tick = (name, ticked) => {
@@ -44,8 +45,8 @@ export function chapter({ part, title, kinds }, look, about) {
       h(
         "div",
         { class: "form__row" },
-        text({ id: `${part}.other`, label: "Anything else", value: found.other, most: 60, optional: true, put: (typed) => (found.other = typed) }),
-        text({ id: `${part}.remark`, label: "Remark", value: found.remark, most: 200, optional: true, put: (typed) => (found.remark = typed) }),
+        text({ id: `${part}.other`, label: "Anything else", value: found.other, most: lengths.defect, optional: true, put: (typed) => (found.other = typed) }),
+        text({ id: `${part}.remark`, label: "Remark", value: found.remark, most: lengths.defect_note, optional: true, put: (typed) => (found.remark = typed) }),
       ),
     ),
   );

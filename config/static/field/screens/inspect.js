@@ -9,6 +9,7 @@ import { h, put } from "../parts/h.js";
 import { keeping, placeOf } from "../parts/keeping.js";
 import { freshLook, lookOf, picksOf, SIZES } from "../parts/look.js";
 import { recordOf } from "../parts/look_out.js";
+import { urgent } from "../parts/outcome.js";
 import { photoStrip } from "../parts/photo_strip.js";
 import { worst } from "../parts/rate.js";
 import { rating } from "../parts/rating.js";
@@ -85,7 +86,7 @@ const ending = (look, key, { tables }) =>
     { class: "chapter", "aria-labelledby": "photos" },
     h("h2", { id: "photos", tabindex: "-1" }, "Photos and notes"),
     photoStrip(key, { most: tables.bounds.photos }),
-    text({ id: "note", label: "Note", value: look.note, rows: 4, most: tables.bounds.note_length, optional: true, put: (typed) => (look.note = typed) }),
+    text({ id: "note", label: "Note", value: look.note, rows: 4, most: tables.bounds.length.note, optional: true, put: (typed) => (look.note = typed) }),
   );
 
 // To a chapter without the address changing.
@@ -119,12 +120,12 @@ function showFaults(root, box, faults, look, title) {
 }
 
 function kept(root, look, tree, { tables, payload }) {
-  const urgent = payload.assessments.some(({ failure }) => failure === tables.advice.imminent.failure);
+  const [call] = payload.assessments.map(({ failure }) => urgent(tables, failure)).filter(Boolean);
   put(
     root,
     h("h1", { tabindex: "-1" }, `${capital(look.title)}: kept`),
     h("p", { class: "kept", role: "status" }, "Kept on this tablet; it will be sent when there is signal."),
-    urgent && h("p", { class: "urgent" }, tables.advice.imminent.sentence),
+    call,
     h(
       "div",
       { class: "actions" },
@@ -146,14 +147,14 @@ export async function show(root, { id, corrects = null }, page) {
   const { key, look, errors } = await opened(tree, corrects, read);
   const targets = await targetsOf(read.park.code);
   const soFar = h("p", { class: "keep-bar__rating" });
-  const about = { ...read, tree, targets, changed: () => put(soFar, "So far ", rating(ratingSoFar(look, about))) };
+  const about = { ...read, look, tree, targets, changed: () => put(soFar, "So far ", rating(ratingSoFar(look, about))) };
   const form = h("div", { class: "walk-round" });
   const faults = h("div");
   const store = keeping(root, key, look, page);
 
   let busy = false;
   const keep = async () => {
-    const record = recordOf(look, about);
+    const record = recordOf(about);
     showFaults(root, faults, record.faults, look, "Not kept yet");
     if (record.faults.length || busy) return;
     busy = true;
@@ -175,7 +176,9 @@ export async function show(root, { id, corrects = null }, page) {
 
   const rated = assessments(look, about);
   about.added = rated.draw;
-  put(form, site(look, about), read.tables.defects.map((each) => chapter(each, look, about)), vitality(look, about), rated.element, ending(look, key, about));
+  const vital = vitality(look, about);
+  for (const name of ["input", "change"]) vital.addEventListener(name, rated.suggestAgain);
+  put(form, site(look, about), read.tables.defects.map((each) => chapter(each, look, about)), vital, rated.element, ending(look, key, about));
   put(
     root,
     h("h1", corrects ? `Correct the inspection of ${tagOf(tree)}` : `Inspect ${tagOf(tree)}`),

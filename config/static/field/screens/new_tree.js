@@ -89,7 +89,7 @@ export async function show(root, params, page) {
     positioned(state, map, changed),
     speciesPicker(state, about, changed),
     length({ id: "dbh_cm", label: "Diameter at breast height", value: state.dbh_cm, units: offered(tables, "cm"), optional: true, put: (typed) => (state.dbh_cm = typed) }),
-    text({ id: "note", label: "Note", value: state.note, rows: 3, most: tables.bounds.note_length, optional: true, put: (typed) => (state.note = typed) }),
+    text({ id: "note", label: "Note", value: state.note, rows: 3, most: tables.bounds.length.note, optional: true, put: (typed) => (state.note = typed) }),
   );
   put(
     root,
