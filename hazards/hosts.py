@@ -114,5 +114,21 @@ def _crown_m2(trees: QuerySet[Tree]) -> float:
 
 def limits_in_force(genus: str, on: dt.date) -> list[PruningLimit]:
     """What forbids pruning a tree of the genus on that day, from the pests that are watched."""
-    limits = PruningLimit.objects.filter(genus=genus, watch__ended_on__isnull=True).select_related("watch")
-    return [limit for limit in limits if in_season(limit, on)]
+    return [limit for limit in limits_of(genus) if in_season(limit, on)]
+
+
+def limits_of(genus: str) -> list[PruningLimit]:
+    """Every season in which a tree of the genus must not be pruned, from the pests that are watched."""
+    return list(PruningLimit.objects.filter(genus=genus, watch__ended_on__isnull=True).select_related("watch"))
+
+
+def pruning_warnings(tree: Tree, days: Mapping[str, dt.date | None]) -> list[tuple[PruningLimit, str]]:
+    """Each limit into which one of the days falls, with what that day is called; a warning, never a bar."""
+    if tree.species is None:
+        return []
+    found = []
+    for limit in limits_of(tree.species.genus):
+        hit = next((name for name, on in days.items() if on and in_season(limit, on)), None)
+        if hit:
+            found.append((limit, hit))
+    return found

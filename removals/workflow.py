@@ -12,6 +12,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from hazards.mitigation import withdraw_with_tree
 from hazards.models import Standing
 from inventory.access import Permission, allowed
 from inventory.errors import Refused
@@ -206,6 +207,7 @@ def _down(order: RemovalOrder, action: Action, *, by: Actor, on: dt.date, why: s
     saved(order, action, by=by, summary=summary)
     open_stage(order, Stage.AFTER)
     mark_removed(by=by, tree=tree, on=on, why=short(why, 250), died=order.found_down)
+    withdraw_with_tree(by=by, tree=tree, on=on)
     open_task(by=by, tree=tree, on=on)
     order.tree = tree
     return order
