@@ -157,7 +157,7 @@ function card(each, number, look, about, remove) {
   return { element, suggestAgain };
 }
 
-const directions = ({ direction, meaning }) => [{ value: "", label: "Not said" }, ...direction.map((word) => ({ value: word, label: `${capital(word)} the target`, hint: meaning.direction[word] }))];
+const directions = ({ direction, meaning }) => [{ value: "", label: "Not said" }, ...direction.map((word) => ({ value: word, label: capital(word), hint: meaning.direction[word] }))];
 
 // What is seldom other than usual stays folded.
 function unusual(each, tables, pick, suggestAgain) {

@@ -1,0 +1,1 @@
+"""What the tablet page takes along and brings back."""
