@@ -3,9 +3,12 @@
 import * as drafts from "../drafts.js";
 import * as outbox from "../outbox.js";
 import { assessments } from "../parts/assessments.js";
-import { clearFaults, fault, length, picks, text, whole } from "../parts/fields.js";
+import { faultBox } from "../parts/faults.js";
+import { length, picks, text, whole } from "../parts/fields.js";
+import { formBar, giveUp } from "../parts/form_bar.js";
 import { go } from "../parts/go.js";
 import { h, put } from "../parts/h.js";
+import { kept } from "../parts/kept.js";
 import { keeping, placeOf } from "../parts/keeping.js";
 import { freshLook, lookOf, picksOf, SIZES } from "../parts/look.js";
 import { recordOf } from "../parts/look_out.js";
@@ -108,34 +111,18 @@ function fieldOf(field, look) {
   return at === undefined ? field : `a${look.assessments[at]?.key}.${name}`;
 }
 
-function showFaults(root, box, faults, look, title) {
-  clearFaults(root);
-  const told = faults.map(({ field, message }) => ({ id: fieldOf(field, look), message }));
-  const link = ({ id, message }) => {
-    const to = () => root.querySelector(`[data-field="${CSS.escape(id)}"] :is(input, select, textarea)`)?.focus();
-    return fault(root, id, message) ? h("li", h("button", { class: "button button--quiet", type: "button", onclick: to }, message)) : h("li", message);
-  };
-  put(box, faults.length > 0 && h("div", { class: "error-summary", tabindex: "-1" }, h("h2", title), h("ul", { class: "plain" }, told.map(link))));
-  box.firstElementChild?.focus();
-}
+const named = (faults, look) => faults.map(({ field, message }) => ({ field: fieldOf(field, look), message }));
 
-function kept(root, look, tree, { tables, payload }) {
+function done(root, look, tree, { tables, payload }) {
   const [call] = payload.assessments.map(({ failure }) => urgent(tables, failure)).filter(Boolean);
-  put(
-    root,
-    h("h1", { tabindex: "-1" }, `${capital(look.title)}: kept`),
-    h("p", { class: "kept", role: "status" }, "Kept on this tablet; it will be sent when there is signal."),
-    call,
-    h(
-      "div",
-      { class: "actions" },
-      h("a", { class: "button button--primary", href: "#/find?anew=yes" }, "Next tree"),
-      h("a", { class: "button", href: "#/due" }, "What is due"),
-      h("a", { class: "button", href: `#/tree/${encodeURIComponent(tree.id)}` }, `Back to ${tagOf(tree)}`),
-    ),
+  const ways = h(
+    "div",
+    { class: "actions" },
+    h("a", { class: "button button--primary", href: "#/find?anew=yes" }, "Next tree"),
+    h("a", { class: "button", href: "#/due" }, "What is due"),
+    h("a", { class: "button", href: `#/tree/${encodeURIComponent(tree.id)}` }, `Back to ${tagOf(tree)}`),
   );
-  root.querySelector("h1").focus({ preventScroll: true });
-  scrollTo(0, 0);
+  kept(root, `${capital(look.title)}: kept`, call, ways);
 }
 
 const ratingSoFar = (look, about) => worst(about.tables, look.assessments.map((each) => picksOf(each, about).rating).filter(Boolean));
@@ -149,26 +136,26 @@ export async function show(root, { id, corrects = null }, page) {
   const soFar = h("p", { class: "keep-bar__rating" });
   const about = { ...read, look, tree, targets, changed: () => put(soFar, "So far ", rating(ratingSoFar(look, about))) };
   const form = h("div", { class: "walk-round" });
-  const faults = h("div");
+  const faults = faultBox(root);
   const store = keeping(root, key, look, page);
 
   let busy = false;
   const keep = async () => {
     const record = recordOf(about);
-    showFaults(root, faults, record.faults, look, "Not kept yet");
+    faults.show("Not kept yet", record.faults);
     if (record.faults.length || busy) return;
     busy = true;
     try {
       await store.flush();
       await outbox.add({ kind: "inspection", payload: record.payload, tree: look.tree, title: look.title, route: look.route, draft: key });
       store.done();
-      kept(root, look, tree, { ...about, payload: record.payload });
+      done(root, look, tree, { ...about, payload: record.payload });
     } catch (error) {
       store.fail(error.message);
     }
     busy = false;
   };
-  const giveUp = async () => {
+  const drop = async () => {
     store.done();
     await drafts.drop(key);
     go(`/tree/${encodeURIComponent(tree.id)}`, { replace: true });
@@ -184,17 +171,12 @@ export async function show(root, { id, corrects = null }, page) {
     h("h1", corrects ? `Correct the inspection of ${tagOf(tree)}` : `Inspect ${tagOf(tree)}`),
     h("p", { class: "meta" }, [tree.name, tree.latin !== tree.name && tree.latin].filter(Boolean).join(", "), ". ", "Rated ", rating(tree.rating)),
     corrects && h("p", "What was kept stays on record as it was; what you keep here takes its place."),
-    faults,
+    faults.element,
     leaps(read.tables),
     form,
-    h(
-      "div",
-      { class: "keep-bar" },
-      h("div", soFar, store.said),
-      h("button", { class: "button button--primary", type: "button", onclick: keep }, "Keep it"),
-    ),
-    h("details", { class: "give-up" }, h("summary", { class: "button button--quiet" }, "Give this form up"), h("p", "What you entered here and its photos are thrown away for good."), h("button", { class: "button button--danger", type: "button", onclick: giveUp }, "Throw it away")),
+    formBar({ said: store.said, before: soFar, label: "Keep it", keep }),
+    giveUp(drop),
   );
-  if (errors.length) showFaults(root, faults, errors, look, "The server did not take it");
+  if (errors.length) page.land(faults.show("The server did not take it", named(errors, look)));
   else page.land(placeOf(root, look.at));
 }

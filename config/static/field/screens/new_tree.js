@@ -2,7 +2,9 @@
 
 import * as drafts from "../drafts.js";
 import * as outbox from "../outbox.js";
-import { clearFaults, fault, length, text } from "../parts/fields.js";
+import { faultBox } from "../parts/faults.js";
+import { length, text } from "../parts/fields.js";
+import { formBar, giveUp } from "../parts/form_bar.js";
 import { go } from "../parts/go.js";
 import { h, put } from "../parts/h.js";
 import { keeping } from "../parts/keeping.js";
@@ -59,17 +61,16 @@ export async function show(root, params, page) {
   const draft = await drafts.open(KEY);
   const state = draft.value?.route ? draft.value : fresh();
   state.dbh_cm ??= { text: "", unit: own(tables, "cm", units) };
-  const faults = h("div");
+  const faults = faultBox(root);
   const form = h("div", { class: "walk-round" });
   const store = keeping(root, KEY, state, page);
   const changed = () => form.dispatchEvent(new Event("change", { bubbles: true }));
   const map = parkMap({ trees: await all(park.code), outline: await outlineOf(park.code), first: state.lon === null ? place.now() : state, cross: true, mark: () => (state.lon === null ? null : state) });
 
   const keep = async () => {
-    clearFaults(root);
     const record = recordOf(state, about);
-    for (const { field, message } of record.faults) fault(root, field, message);
-    if (record.faults.length) return root.querySelector(".field--error").scrollIntoView();
+    faults.show("Not kept yet", record.faults);
+    if (record.faults.length) return null;
     try {
       await store.flush();
       const id = await outbox.add({ kind: "tree", payload: record.payload, title: `New tree, ${state.species_said || "species not known"}`, route: ROUTE, draft: KEY });
@@ -79,7 +80,7 @@ export async function show(root, params, page) {
       return store.fail(error.message);
     }
   };
-  const giveUp = async () => {
+  const drop = async () => {
     store.done();
     await drafts.drop(KEY);
     go("/find", { replace: true });
@@ -95,10 +96,10 @@ export async function show(root, params, page) {
     root,
     h("h1", "A tree that is not here yet"),
     h("p", { class: "meta" }, `It is added to ${park.name}; the office gives it its tag.`),
-    faults,
+    faults.element,
     form,
-    h("div", { class: "keep-bar" }, h("div", store.said), h("button", { class: "button button--primary", type: "button", onclick: keep }, "Keep it and inspect it")),
-    h("button", { class: "button button--quiet", type: "button", onclick: giveUp }, "Give this form up"),
+    formBar({ said: store.said, label: "Keep it and inspect it", keep }),
+    giveUp(drop),
   );
-  if (draft.errors.length) put(faults, h("div", { class: "error-summary" }, h("h2", "The server did not take it"), h("ul", draft.errors.map(({ message }) => h("li", message)))));
+  if (draft.errors.length) page.land(faults.show("The server did not take it", draft.errors));
 }
