@@ -3,6 +3,7 @@
 Relative luminance and contrast ratio as defined in WCAG 2.2, https://www.w3.org/TR/WCAG22/#dfn-relative-luminance.
 """
 
+import itertools
 import re
 from itertools import pairwise
 from pathlib import Path
@@ -51,6 +52,12 @@ def colours(scheme: str) -> dict[str, str]:
     css = SHEET.read_text()
     light, dark = (declared(block) for block in re.findall(r":root \{(.*?)\}", css, re.DOTALL))
     return light if scheme == "light" else light | dark
+
+
+def field_colours(scheme: str) -> dict[str, str]:
+    """On a field page some are darker, or lighter in the dark."""
+    light, dark = (declared(block) for block in re.findall(r"\.field-page \{([^}]*#[^}]*)\}", SHEET.read_text()))
+    return colours(scheme) | (light if scheme == "light" else light | dark)
 
 
 def luminance(colour: str) -> float:
@@ -111,3 +118,27 @@ def test_colours_stand_in_the_properties_alone() -> None:
     _, _, rest = SHEET.read_text().partition("/* ---- Ground")
     assert rest
     assert not re.findall(r"#[0-9a-fA-F]{3,8}\b|rgba?\(|hsla?\(", rest)
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize(
+    ("text", "ground"),
+    [
+        *itertools.product(("ink", "ink-soft", "clay"), ("paper", "sheet", "sunken")),
+        ("ink", "clay-wash"),
+        ("on-clay", "clay"),
+        ("paper", "ink"),
+        *((f"on-{rating}", rating) for rating in RAMP),
+    ],
+)
+def test_a_field_page_is_read_in_the_sun(scheme: str, text: str, ground: str) -> None:
+    """The enhanced contrast of WCAG 2.2 (1.4.6): seven to one."""
+    named = field_colours(scheme)
+    assert contrast(named[text], named[ground]) >= 7
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("ground", ["paper", "sheet"])
+def test_the_edges_of_a_field_page_are_seen_in_the_sun(scheme: str, ground: str) -> None:
+    named = field_colours(scheme)
+    assert contrast(named["edge"], named[ground]) >= 4.5
