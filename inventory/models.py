@@ -301,10 +301,10 @@ def photo_path(photo: Photo, filename: str) -> str:
 
 
 class Photo(models.Model):
-    """A photograph of a tree; ``about`` names the record it came with, an inspection for instance."""
+    """A photograph of a tree, or of no tree yet; ``about`` names the record it came with, an inspection for instance."""
 
     id = models.UUIDField(primary_key=True, default=uuid7)
-    tree = models.ForeignKey(Tree, on_delete=models.PROTECT, related_name="photos")
+    tree = models.ForeignKey(Tree, on_delete=models.PROTECT, null=True, blank=True, related_name="photos")
     about = models.UUIDField(null=True, blank=True, db_index=True)
     image = models.ImageField(upload_to=photo_path)
     sha256 = models.CharField(max_length=64)
@@ -314,7 +314,15 @@ class Photo(models.Model):
 
     class Meta:
         ordering: ClassVar = ["-taken_at"]
-        constraints: ClassVar = [models.UniqueConstraint(fields=["tree", "sha256"], name="photo_once_a_tree")]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["tree", "sha256"], name="photo_once_a_tree"),
+            models.UniqueConstraint(
+                fields=["about", "sha256"], condition=Q(tree__isnull=True), name="photo_once_a_record"
+            ),
+            models.CheckConstraint(
+                condition=Q(tree__isnull=False) | Q(about__isnull=False), name="photo_belongs_somewhere"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.caption or f"photo of {self.tree_id}"

@@ -1,4 +1,4 @@
-"""Photographs of trees: checked, cleaned of what the camera wrote into them, stored once."""
+"""Photographs: checked, cleaned of what the camera wrote into them, stored once."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def _jpeg(picture: Image.Image) -> bytes:
 def add_photo(
     *,
     by: Actor,
-    tree: Tree,
+    tree: Tree | None,
     file: IO[bytes],
     caption: str = "",
     about: UUID | None = None,
@@ -69,14 +69,18 @@ def add_photo(
 ) -> Photo:
     """Keep a photo of the tree; the same picture, or the same ``id``, sent again gives back the one there is.
 
-    ``about`` names the record it came with, an inspection for instance. Raises Refused when it is not a photo.
+    ``about`` names the record it came with, an inspection for instance; without a tree there must be one, and the caller
+    holds its lock. Raises Refused when it is not a photo.
     """
+    if tree is None and about is None:
+        raise ValueError("a photo belongs to a tree or to the record that it came with")
     jpeg = clean_jpeg(file)
     digest = hashlib.sha256(jpeg).hexdigest()
     # One at a time for a tree, so that a photo sent twice at once is not stored twice.
-    tree = Tree.objects.select_for_update().get(pk=tree.pk)
+    tree = Tree.objects.select_for_update().get(pk=tree.pk) if tree else None
     known = Photo.objects.filter(pk=id) if id else Photo.objects.none()
-    if already := (known | Photo.objects.filter(tree=tree, sha256=digest)).first():
+    same = Photo.objects.filter(tree=tree) if tree else Photo.objects.filter(tree=None, about=about)
+    if already := (known | same.filter(sha256=digest)).first():
         return already
     photo = Photo(
         tree=tree, sha256=digest, caption=caption, about=about, taken_at=taken_at or timezone.now(), by=by.user

@@ -1,5 +1,16 @@
-"""What is stored of inspections, targets, ratings, the ranking, pests and the city's policy."""
+"""What is stored of inspections, targets, ratings, the ranking, concerns, storms, pests and the city's policy."""
 
+from hazards.models.concerns import (
+    OPEN_CONCERNS,
+    ApiKey,
+    Concern,
+    ConcernDesk,
+    ConcernSource,
+    ConcernState,
+    Knock,
+    PlainAnswer,
+    Seen,
+)
 from hazards.models.inspections import (
     Assessment,
     Defect,
@@ -14,6 +25,7 @@ from hazards.models.inspections import (
 from hazards.models.pests import PestWatch, PruningLimit
 from hazards.models.policy import CityPolicy, SavedView
 from hazards.models.standing import Standing, StandingQuerySet
+from hazards.models.storms import StormEvent, StormFind
 from hazards.models.words import is_word, words
 from hazards.models.work import (
     OPEN_MITIGATIONS,
@@ -26,15 +38,22 @@ from hazards.models.work import (
 )
 
 __all__ = [
+    "OPEN_CONCERNS",
     "OPEN_MITIGATIONS",
+    "ApiKey",
     "AskedLook",
     "Assessment",
     "CityPolicy",
     "Closure",
+    "Concern",
+    "ConcernDesk",
+    "ConcernSource",
+    "ConcernState",
     "Defect",
     "FallDirection",
     "Inspection",
     "InspectionLevel",
+    "Knock",
     "Mitigation",
     "MitigationKind",
     "MitigationOption",
@@ -42,10 +61,14 @@ __all__ = [
     "MitigationState",
     "Part",
     "PestWatch",
+    "PlainAnswer",
     "PruningLimit",
     "SavedView",
+    "Seen",
     "Standing",
     "StandingQuerySet",
+    "StormEvent",
+    "StormFind",
     "Target",
     "TargetKind",
     "is_word",
