@@ -26,10 +26,14 @@ def asks_for_closure() -> Q:
     return Q(imminent=True) | Q(rating=Rating.EXTREME.value)
 
 
+def around_is_closed() -> Exists:
+    """Of standings: whether an area is closed for the tree."""
+    return Exists(Closure.objects.open().filter(tree=OuterRef("tree_id")))
+
+
 def not_closed() -> StandingQuerySet:
     """The standing trees that are rated extreme or about to fail while no area around them is closed."""
-    open_one = Closure.objects.open().filter(tree=OuterRef("tree_id"))
-    return Standing.objects.filter(asks_for_closure()).filter(~Exists(open_one))
+    return Standing.objects.filter(asks_for_closure()).filter(~around_is_closed())
 
 
 @transaction.atomic

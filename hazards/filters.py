@@ -9,7 +9,7 @@ from django import forms
 from django.utils import timezone
 
 from hazards.matrix import Rating
-from hazards.models import Standing
+from hazards.models import Closure, MitigationKind, MitigationOrder, MitigationState, Standing
 from inventory.models import Park, Tree
 
 
@@ -41,3 +41,54 @@ class RankingFilter(ParkFilter):
 
     def if_overdue(self, standings: Any, name: str, wanted: bool) -> Any:
         return standings.work_overdue(timezone.localdate()) if wanted else standings
+
+
+OPEN, ALL = "", "all"
+
+
+class MitigationFilter(filters.FilterSet):
+    """Give it the open orders unless a state is asked for."""
+
+    text = filters.CharFilter(label="Tag or species", method="by_text", max_length=80)
+    # Picked by the links above the list; kept here while the rest is filtered.
+    state = filters.ChoiceFilter(
+        choices=[*((state, state) for state in MitigationState.values), (ALL, ALL)],
+        method="by_state",
+        widget=forms.HiddenInput,
+    )
+    kind = filters.ChoiceFilter(
+        label="Work", empty_label="Any work", choices=[(kind, kind.capitalize()) for kind in MitigationKind.values]
+    )
+    park = filters.ModelChoiceFilter(queryset=parks, to_field_name="code", empty_label="Any park")
+    mine = filters.BooleanFilter(label="Given to me", method="if_mine", widget=forms.CheckboxInput)
+    overdue = filters.BooleanFilter(label="Overdue only", method="if_overdue", widget=forms.CheckboxInput)
+
+    class Meta:
+        model = MitigationOrder
+        fields: list[str] = []
+
+    def by_text(self, orders: Any, name: str, text: str) -> Any:
+        return orders.filter(tree__in=Tree.objects.named(text.strip()).order_by().values("pk"))
+
+    def by_state(self, orders: Any, name: str, state: str) -> Any:
+        return orders if state == ALL else orders.filter(state=state)
+
+    def if_mine(self, orders: Any, name: str, wanted: bool) -> Any:
+        return orders.filter(assigned_to=self.request.user.pk) if wanted else orders
+
+    def if_overdue(self, orders: Any, name: str, wanted: bool) -> Any:
+        return orders.overdue(timezone.localdate()) if wanted else orders
+
+
+class ClosureFilter(filters.FilterSet):
+    """Give it the open closures unless lifted ones are asked for."""
+
+    park = filters.ModelChoiceFilter(queryset=parks, to_field_name="code", empty_label="Any park")
+    lifted = filters.BooleanFilter(label="Also those opened again", method="as_given", widget=forms.CheckboxInput)
+
+    class Meta:
+        model = Closure
+        fields: list[str] = []
+
+    def as_given(self, closures: Any, name: str, wanted: bool) -> Any:
+        return closures

@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from hazards.closures import around_is_closed
 from hazards.filters import RankingFilter
 from hazards.models import SavedView, Standing
 from hazards.saved_views import drop_saved_view, save_view
@@ -48,7 +49,8 @@ COLUMNS: Columns = {
 
 def listed() -> QuerySet[Standing]:
     """With what a row of a list shows."""
-    return Standing.objects.select_related("tree__species", "park").defer("park__boundary")
+    shown = Standing.objects.select_related("tree__species", "park").defer("park__boundary")
+    return shown.annotate(closed=around_is_closed())
 
 
 def filtered(request: HttpRequest) -> RankingFilter:

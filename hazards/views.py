@@ -13,11 +13,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
+from hazards.closures import not_closed
 from hazards.filters import ParkFilter
 from hazards.forms import TargetForm
 from hazards.hosts import limits_in_force
-from hazards.matrix import Failure
-from hazards.models import Assessment, Inspection, Mitigation, PruningLimit, Standing, Target
+from hazards.matrix import Failure, Rating
+from hazards.models import Assessment, Inspection, Mitigation, MitigationKind, PruningLimit, Standing, Target
 from hazards.ranking_views import KeepForm, filtered, filters_of, listed, saved_views
 from hazards.shown import path_of
 from hazards.strength_shown import Girth, stems_shown
@@ -31,6 +32,13 @@ from inventory.record import Actor
 
 IMMINENT_SHOWN = 100
 SOON_DAYS = 30
+GAPS_COUNTED = 99
+
+
+def gaps_shown() -> str:
+    """How many extreme or imminent trees have no area closed around them; empty when there is none."""
+    count = not_closed().order_by()[: GAPS_COUNTED + 1].count()
+    return f"{GAPS_COUNTED}+" if count > GAPS_COUNTED else str(count or "")
 
 
 @requires(Permission.READ)
@@ -47,6 +55,7 @@ def ranking(request: HttpRequest) -> HttpResponse:
         "saved": saved_views(request.user),
         "query": filters_of(request.GET),
         "keep_form": KeepForm(),
+        "gaps": gaps_shown(),
     }
     return render(request, "hazards/ranking.html", context)
 
@@ -119,8 +128,16 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
         "photos": [shown(photo, found.tree) for photo in photos],
         "governs": Standing.objects.filter(inspection=found).exists(),
         "pruning_limits": _pruning_limits(found.tree, assessments),
+        "closures": list(found.tree.closures.filter(lifted_at__isnull=True)),
+        "grave": any(_grave(assessment) for assessment in assessments),
+        "orderable": MitigationKind.values,
+        "asked": list(found.asked_looks.all()),
     }
     return render(request, "hazards/inspection.html", context)
+
+
+def _grave(assessment: Assessment) -> bool:
+    return assessment.failure == Failure.IMMINENT.value or assessment.rating == Rating.EXTREME.value
 
 
 def _girth(look: Inspection) -> Girth:
@@ -132,7 +149,8 @@ def _girth(look: Inspection) -> Girth:
 
 def _pruning_limits(tree: Tree, assessments: list[Assessment]) -> list[PruningLimit]:
     """What stands against pruning today, where pruning would mend something."""
-    if tree.species is None or not any(each.mitigation == Mitigation.PRUNE for each in assessments):
+    options = {option.mitigation for each in assessments for option in each.options.all()}
+    if tree.species is None or Mitigation.PRUNE not in options:
         return []
     return limits_in_force(tree.species.genus, timezone.localdate())
 

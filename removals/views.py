@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
+from hazards.hosts import pruning_warnings
 from hazards.models import Standing
 from inventory.access import Permission, permissions_of, requires
 from inventory.errors import Refused
@@ -77,10 +78,18 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
         "overdue": bool(shown.due_on and shown.due_on < today and not shown.felled_on and not shown.withdrawn_on),
         "task": ReplacementTask.objects.filter(removed_tree_id=shown.tree_id).first(),
         "history": record[:HISTORY],
+        "pruning_limits": _pruning_limits(shown),
         **outcome_parts(shown),
         **order_parts(shown, permissions_of(request.user), today),
     }
     return render(request, "removals/order.html", context)
+
+
+def _pruning_limits(order: RemovalOrder) -> list[Any]:
+    """Seasons in which the tree must not be cut by pruning, where the felling or its due day lies within one."""
+    if not order.before_felling:
+        return []
+    return pruning_warnings(order.tree, {"the day of the felling": order.scheduled_for, "the due day": order.due_on})
 
 
 # ---- The pages of the steps ------------------------------------------------------------------------------------------

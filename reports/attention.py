@@ -13,7 +13,8 @@ from typing import Any
 from django.db.models import QuerySet
 from django.urls import reverse
 
-from hazards.models import Standing
+from hazards.closures import not_closed
+from hazards.models import MitigationOrder, MitigationState, Standing
 from inventory.access import Permission, Person, permissions_of
 from inventory.models import Tree
 from removals.kept_places import due_places
@@ -52,6 +53,7 @@ def _hazards(today: dt.date) -> Iterator[Matter]:
     yield Matter(
         "Imminent failure", rows.filter(imminent=True), ranking, {"imminent": "on"}, Permission.PROPOSE_REMOVAL
     )
+    yield Matter("Extreme or imminent, nothing closed", not_closed(), "hazards:closures", {}, Permission.CLOSE_AREA)
     yield Matter(
         "Rated extreme", rows.filter(rating="extreme"), ranking, {"rating": "extreme"}, Permission.PROPOSE_REMOVAL
     )
@@ -62,6 +64,19 @@ def _hazards(today: dt.date) -> Iterator[Matter]:
     yield Matter(
         "Trees to be located", Tree.objects.unlocated(), "reports:trees", {"unlocated": "on"}, Permission.EDIT_TREE
     )
+
+
+def _mitigation(today: dt.date, user: Person) -> Iterator[Matter]:
+    orders, view = MitigationOrder.objects.all(), "hazards:work"
+    waiting, given = MitigationState.PROPOSED.value, MitigationState.SCHEDULED.value
+    yield Matter(
+        "Work to schedule", orders.filter(state=waiting), view, {"state": waiting}, Permission.ORDER_MITIGATION
+    )
+    mine = orders.filter(state=given, assigned_to=user.pk)
+    query = {"state": given, "mine": "on"}
+    yield Matter("Your scheduled work in trees", mine, view, query, Permission.REPORT_MITIGATION)
+    late = orders.overdue(today)
+    yield Matter("Work in trees overdue", late, view, {"overdue": "on"}, Permission.ORDER_MITIGATION)
 
 
 def _removals(today: dt.date, user: Person) -> Iterator[Matter]:
@@ -94,6 +109,7 @@ def _replanting(today: dt.date) -> Iterator[Matter]:
 
 def _matters(user: Person, today: dt.date) -> Iterator[Matter]:
     yield from _hazards(today)
+    yield from _mitigation(today, user)
     yield from _removals(today, user)
     yield from _replanting(today)
 

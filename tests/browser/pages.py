@@ -9,8 +9,11 @@ import datetime as dt
 from dataclasses import dataclass
 
 from django.contrib.auth.models import User
+from django.utils import timezone
 
-from hazards.models import Inspection, PestWatch, PruningLimit, Target
+from hazards import mitigation
+from hazards.closures import close_area
+from hazards.models import Closure, Inspection, MitigationOrder, PestWatch, PruningLimit, Target
 from hazards.pest_workflow import add_limit, watch_pest
 from inventory.access import Role
 from inventory.cells import cell
@@ -37,6 +40,8 @@ class World:
     tree: Tree
     inspection: Inspection
     pest: PestWatch
+    work: MitigationOrder
+    closure: Closure
     dead: Tree
     proposed: RemovalOrder
     scheduled: RemovalOrder
@@ -62,6 +67,25 @@ def watched(park: Park) -> PestWatch:
     limit = {"genus": "Quercus", "region": park.name, "first": "01-01", "last": "12-31"}
     add_limit(by=Actor(), limit=PruningLimit(watch=watch, rule="no pruning", authority="the city's forester", **limit))
     return watch
+
+
+def _work(cast: dict[Role, User], tree: Tree, inspection: Inspection) -> MitigationOrder:
+    """A limb to be pruned tomorrow, on the finding that asks for it."""
+    finding = inspection.assessments.get(part="limb")
+    order = mitigation.propose(
+        by=Actor(cast[Role.INSPECTOR]), tree=tree, kind="prune", reason="Take off the torn limb", assessment=finding
+    )
+    return mitigation.schedule(
+        by=Actor(cast[Role.MANAGER]),
+        order=order,
+        scheduled_for=timezone.localdate() + dt.timedelta(days=1),
+        assigned_to=cast[Role.CREW_LEAD],
+    )
+
+
+def _closed(cast: dict[Role, User], tree: Tree) -> Closure:
+    words = {"area": "The path below it", "barrier": "Fence and two signs", "reason": "A limb hangs over the path"}
+    return close_area(by=Actor(cast[Role.INSPECTOR]), park=tree.park, tree=tree, **words)
 
 
 def _told(story: Story) -> RemovalOrder:
@@ -107,6 +131,8 @@ def make_world(cast: dict[Role, User]) -> World:
         tree=tree,
         inspection=inspection,
         pest=watched(park),
+        work=_work(cast, tree, inspection),
+        closure=_closed(cast, other),
         dead=dead,
         proposed=Story(cast, tree).order,
         scheduled=scheduled.order,
@@ -151,6 +177,17 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.MANAGER, "/hazards/policy/"),
     (Role.INSPECTOR, "/hazards/pests/"),
     (Role.INSPECTOR, "/hazards/pests/{pest.pk}/"),
+    (Role.MANAGER, "/hazards/work/"),
+    (Role.MANAGER, "/hazards/work/{work.pk}/"),
+    (Role.MANAGER, "/hazards/work/{work.pk}/schedule/"),
+    (Role.CREW_LEAD, "/hazards/work/{work.pk}/done/"),
+    (Role.MANAGER, "/hazards/work/{work.pk}/withdraw/"),
+    (Role.INSPECTOR, "/hazards/propose/{tree.tag}/"),
+    (Role.INSPECTOR, "/hazards/look/{tree.tag}/"),
+    (Role.INSPECTOR, "/hazards/closures/?lifted=on"),
+    (Role.INSPECTOR, "/hazards/closures/add/"),
+    (Role.CREW_LEAD, "/hazards/close/{tree.tag}/"),
+    (Role.INSPECTOR, "/hazards/closures/{closure.pk}/lift/"),
     (Role.INSPECTOR, "/hazards/targets/"),
     (Role.INSPECTOR, "/hazards/parks/{park.code}/targets/"),
     (Role.INSPECTOR, "/hazards/targets/{target.pk}/"),

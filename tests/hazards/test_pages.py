@@ -103,7 +103,7 @@ class TestRanking:
         target = TargetFactory(park=park)
         for n in range(30):
             inspect(TreeFactory(park=park), pick(target, **(EXTREME if n % 2 else HIGH)))
-        with django_assert_max_num_queries(9):
+        with django_assert_max_num_queries(10):
             assert reader.get(reverse("hazards:ranking")).status_code == 200
 
 
@@ -188,7 +188,7 @@ class TestInspectionPage:
         assert "it is kept and changes nothing" in html
 
     def test_costs_few_queries(self, reader, seen, django_assert_max_num_queries):
-        with django_assert_max_num_queries(13):
+        with django_assert_max_num_queries(15):
             reader.get(reverse("hazards:inspection", args=[seen.pk]))
 
 

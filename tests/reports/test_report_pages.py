@@ -59,6 +59,7 @@ class TestHome:
         html = text(as_role(Role.INSPECTOR), "/")
         assert tiles(html, "mine") == {
             "Imminent failure": "1",
+            "Extreme or imminent, nothing closed": "1",
             "Rated extreme": "1",
             "Work overdue": "1",
             "Inspections overdue": "1",
@@ -107,7 +108,7 @@ class TestHome:
     def test_asks_the_database_the_same_in_a_larger_city(self, as_role, django_assert_max_num_queries):
         small_city()
         client = as_role(Role.MANAGER)
-        with django_assert_max_num_queries(26):
+        with django_assert_max_num_queries(30):
             text(client, "/")
 
 

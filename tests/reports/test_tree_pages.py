@@ -433,9 +433,9 @@ def test_a_removed_tree_is_offered_no_inspection(as_role):
     assert ">Propose removal<" not in page
 
 
-PAGE_QUERIES = (
-    14  # session, person, roles, groups; tree; young, photos, inspections with two kinds of parts; orders, history
-)
+# Session, person, roles, groups; tree; young, photos, inspections with two kinds of parts; orders, work, closures, looks
+# asked for, history.
+PAGE_QUERIES = 17
 
 
 @pytest.mark.parametrize("times", [1, 6])
