@@ -34,7 +34,7 @@ async function scanner(trees, page) {
     else put(picture, h("p", `No tree of this park has the tag ${tag}.`));
   };
   const start = () => page.leaving(scan(picture, found));
-  return h("div", { class: "stack" }, h("button", { class: "button", type: "button", onclick: start }, icon("scan"), "Scan the tag"), picture);
+  return [h("button", { class: "button", type: "button", onclick: start }, icon("scan"), "Scan the tag"), picture];
 }
 
 function searchField(redraw, toFirst) {
@@ -77,8 +77,8 @@ export async function show(root, { anew }, page) {
     root,
     h("h1", "Find a tree"),
     await unfinished(),
-    h("div", { class: "find" }, searchField(redraw, toFirst), place.placeButton("Nearest first"), await scanner(trees, page)),
-    h("p", h("a", { class: "button", href: "#/new" }, icon("plus"), "A tree that is not here yet")),
+    searchField(redraw, toFirst),
+    h("div", { class: "find__ways" }, place.placeButton("Nearest first"), await scanner(trees, page), h("a", { class: "button", href: "#/new" }, icon("plus"), "A tree that is not here yet")),
     said,
     list,
   );
