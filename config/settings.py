@@ -48,7 +48,8 @@ CSRF_COOKIE_SECURE = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 SECURE_HSTS_PRELOAD = HTTPS
-if switch("HINGEWOOD_BEHIND_PROXY", default=False):
+BEHIND_PROXY = switch("HINGEWOOD_BEHIND_PROXY", default=False)
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
@@ -175,6 +176,12 @@ MEDIA_URL = "media/"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 IMPORT_MAX_BYTES = whole_number("HINGEWOOD_IMPORT_MAX_BYTES", 512 * 1024 * 1024)
 PHOTO_MAX_BYTES = 15 * 1024 * 1024
+
+# Whether the program may face people without a login at all; the city opens the page and Open311 on a page of its own.
+PUBLIC_REPORTS = switch("HINGEWOOD_PUBLIC_REPORTS", default=False)
+PUBLIC_REPORTS_AN_HOUR = whole_number("HINGEWOOD_PUBLIC_REPORTS_AN_HOUR", 5)
+PUBLIC_FORM_LEAST_SECONDS = 4
+OPEN311_REPORTS_AN_HOUR = whole_number("HINGEWOOD_OPEN311_REPORTS_AN_HOUR", 200)
 
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
 

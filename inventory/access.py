@@ -30,6 +30,10 @@ class Permission(Enum):
     REPORT_MITIGATION = "report work other than removal done"
     CLOSE_AREA = "close an area"
     LIFT_CLOSURE = "open a closed area again"
+    RECORD_CONCERN = "record a concern"
+    DECIDE_CONCERN = "decide on a concern"
+    RUN_STORM = "open or end a storm"
+    RECORD_STORM = "record what a storm did"
     REPLANT = "choose species, order and plant"
     CARE = "record a care visit"
     WAIVE_REPLANTING = "waive a replacement"
@@ -58,11 +62,25 @@ ROLE_PERMISSIONS: dict[Role, frozenset[Permission]] = {
             _P.REPORT_MITIGATION,
             _P.CLOSE_AREA,
             _P.LIFT_CLOSURE,
+            _P.RECORD_CONCERN,
+            _P.DECIDE_CONCERN,
+            _P.RUN_STORM,
+            _P.RECORD_STORM,
             _P.CARE,
         }
     ),
     Role.CREW_LEAD: frozenset(
-        {_P.READ, _P.PLAN_FELLING, _P.BRIEF_CREW, _P.FELL, _P.REPORT_MITIGATION, _P.CLOSE_AREA, _P.CARE}
+        {
+            _P.READ,
+            _P.PLAN_FELLING,
+            _P.BRIEF_CREW,
+            _P.FELL,
+            _P.REPORT_MITIGATION,
+            _P.CLOSE_AREA,
+            _P.RECORD_CONCERN,
+            _P.RECORD_STORM,
+            _P.CARE,
+        }
     ),
     Role.MANAGER: frozenset(
         {
@@ -81,11 +99,15 @@ ROLE_PERMISSIONS: dict[Role, frozenset[Permission]] = {
             _P.REPORT_MITIGATION,
             _P.CLOSE_AREA,
             _P.LIFT_CLOSURE,
+            _P.RECORD_CONCERN,
+            _P.DECIDE_CONCERN,
+            _P.RUN_STORM,
+            _P.RECORD_STORM,
             _P.WAIVE_REPLANTING,
             _P.SET_POLICY,
         }
     ),
-    Role.PLANNER: frozenset({_P.READ, _P.REPLANT, _P.CARE, _P.WAIVE_REPLANTING}),
+    Role.PLANNER: frozenset({_P.READ, _P.RECORD_CONCERN, _P.REPLANT, _P.CARE, _P.WAIVE_REPLANTING}),
     Role.READER: frozenset({_P.READ}),
     Role.ADMINISTRATOR: frozenset({_P.READ, _P.EDIT_TREE, _P.IMPORT_TREES, _P.SET_POLICY, _P.ADMINISTER}),
 }
