@@ -85,7 +85,8 @@ class FindReport:
         return Find(self.kind, self.occupancy, self.wires, self.emergency_way, self.size_cm)
 
 
-_AS_REPORTED = tuple("wires emergency_way size_cm dbh_cm stump_cm crown_lost_pct lean_deg public_property".split())
+# Columns of the same name.
+_AS_REPORTED = (
     "wires",
     "emergency_way",
     "size_cm",
@@ -94,7 +95,7 @@ _AS_REPORTED = tuple("wires emergency_way size_cm dbh_cm stump_cm crown_lost_pct
     "crown_lost_pct",
     "lean_deg",
     "public_property",
-]  # columns of the same name
+)
 
 
 @transaction.atomic
