@@ -35,10 +35,11 @@ from hazards.options import LEAVES_AS_IT_IS, MITIGATIONS, NOTE_MAX, OPTIONS_MAX
 from hazards.part_forms import CHAPTERS
 from inventory.bounds import DBH_MAX_CM, DBH_MIN_CM, HEIGHT_MAX_M, HEIGHT_MIN_M, SPREAD_MAX_M
 from inventory.models import Condition, TreeStatus
-from inventory.units import METRES_PER
+from inventory.units import METRES_PER, MS_PER_MPH
 
 NOTE_LENGTH = 4000
-OWN_UNITS = {"metric": {"cm": "cm", "m": "m"}, "us": {"cm": "in", "m": "ft"}}
+MS_PER = {"m/s": 1.0, "mph": MS_PER_MPH}
+OWN_UNITS = {"metric": {"cm": "cm", "m": "m", "m/s": "m/s"}, "us": {"cm": "in", "m": "ft", "m/s": "mph"}}
 _ANY_DAY = dt.date(2026, 1, 1)
 
 
@@ -50,7 +51,7 @@ def words(levels: type[Level]) -> list[str]:
 def rules() -> dict[str, Any]:
     """Plain data, the same for everybody and every park."""
     return {
-        "units": {"metres_per": METRES_PER, "own": OWN_UNITS},
+        "units": {"per": [METRES_PER, MS_PER], "own": OWN_UNITS},
         "levels": [{"value": value, "label": label} for value, label in InspectionLevel.choices],
         "conditions": Condition.values,
         "statuses": TreeStatus.values,

@@ -7,7 +7,7 @@
 // a figure that is no figure or beyond the server's bounds.
 
 import { optionsOf, picksOf, SIZES, touched } from "./look.js";
-import { NotALength, read, show } from "./units.js";
+import { isConverted, NotAMeasure, read, show } from "./units.js";
 
 class Reading {
   constructor(about) {
@@ -27,14 +27,14 @@ class Reading {
       if (value === null || (low <= value && value <= high)) return value;
       this.faults.push({ field, message: `${given.text} is out of range; give ${this.shown(low, unit)} to ${this.shown(high, unit)}.` });
     } catch (error) {
-      if (!(error instanceof NotALength)) throw error;
+      if (!(error instanceof NotAMeasure)) throw error;
       this.faults.push({ field, message: error.message });
     }
     return null;
   }
 
   shown(value, unit) {
-    return unit in this.tables.units.metres_per ? show(this.tables, value, unit, this.units) || `0 ${unit}` : `${value} ${unit}`;
+    return isConverted(this.tables, unit) ? show(this.tables, value, unit, this.units) || `0 ${unit}` : `${value} ${unit}`;
   }
 
   finding(part, { name, measure }, given) {

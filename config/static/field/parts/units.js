@@ -1,14 +1,14 @@
-// Lengths as people read and type them; what is sent is in the unit that the server stores. The factors are the server's.
+// Lengths and speeds as people read and type them; what is sent is in the unit that the server stores. The factors are the server's.
 //
-//   read(tables, {text, unit}, store) -> number | null     null when empty; throws NotALength (a sentence)
+//   read(tables, {text, unit}, store) -> number | null     null when empty; throws NotAMeasure (a sentence)
 //   glance(tables, {text, unit}, store) -> number | null   as read, and null also while it cannot be read
-//   isLength(tables, unit) -> bool                         false for % and °
+//   isConverted(tables, unit) -> bool                      false for % and °
 //   show(tables, value, store, units) -> "14.2 in"         rounded for reading
 //   typed(tables, value, store, units) -> {text, unit}     a stored value as one would type it
 //   offered(tables, store) -> ["cm", "in"]                 the units to choose from
 //   own(tables, store, units) -> "in"                      the reader's
 
-export class NotALength extends Error {}
+export class NotAMeasure extends Error {}
 
 const NUMBER = /^(\d+(?:[.,]\d{1,2})?|\d+\.\d+)\s*([^\d\s.,]+)?$/;
 
@@ -16,28 +16,31 @@ export const own = (tables, store, units) => tables.units.own[units]?.[store] ??
 
 export const offered = (tables, store) => [...new Set(Object.values(tables.units.own).map((of) => of[store] ?? store))];
 
-const factor = (tables, from, to) => tables.units.metres_per[from] / tables.units.metres_per[to];
+// Lengths among lengths, speeds among speeds.
+const kin = (tables, unit) => tables.units.per.find((each) => unit in each) ?? {};
+
+const factor = (tables, from, to) => kin(tables, to)[from] / kin(tables, to)[to];
 
 const trimmed = (number, digits) => String(Number(number.toFixed(digits)));
 
 // Percentages and degrees are only ever themselves.
-export const isLength = (tables, unit) => unit in tables.units.metres_per;
+export const isConverted = (tables, unit) => unit in kin(tables, unit);
 
 function readPlain(text) {
   const rest = text.trim().replace(",", ".");
   if (!rest) return null;
-  if (!/^\d+(\.\d+)?$/.test(rest)) throw new NotALength(`“${text}” is not a number; write for example 30.`);
+  if (!/^\d+(\.\d+)?$/.test(rest)) throw new NotAMeasure(`“${text}” is not a number; write for example 30.`);
   return Number(rest);
 }
 
 export function read(tables, given, store) {
   const { text = "", unit = "" } = given ?? {};
-  if (!isLength(tables, store)) return readPlain(text);
+  if (!isConverted(tables, store)) return readPlain(text);
   const rest = text.trim().toLowerCase();
   if (!rest) return null;
   const found = NUMBER.exec(rest);
   const named = found?.[2] ?? (unit || store);
-  if (!found || !tables.units.metres_per[named]) throw new NotALength(`“${text}” is not a length; write a number such as 36 or 36 cm.`);
+  if (!found || !kin(tables, store)[named]) throw new NotAMeasure(`“${text}” cannot be read; write a number, with its unit when it is not in ${unit || store}.`);
   return Number((Number(found[1].replace(",", ".")) * factor(tables, named, store)).toFixed(6));
 }
 
@@ -59,6 +62,6 @@ export function show(tables, value, store, units) {
 export function typed(tables, value, store, units) {
   const unit = own(tables, store, units);
   if (value === null || value === undefined) return { text: "", unit };
-  if (!isLength(tables, store)) return { text: trimmed(value, 2), unit: store };
+  if (!isConverted(tables, store)) return { text: trimmed(value, 2), unit: store };
   return { text: trimmed(value * factor(tables, store, unit), 2), unit };
 }

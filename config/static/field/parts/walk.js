@@ -6,7 +6,7 @@
 import { length, text, ticks, whole } from "./fields.js";
 import { h, put } from "./h.js";
 import { foundOn } from "./look.js";
-import { isLength, offered, own } from "./units.js";
+import { isConverted, offered, own } from "./units.js";
 import { capital } from "./words.js";
 
 export const chapterId = (part) => `part-${part.replaceAll(" ", "-")}`;
@@ -14,7 +14,7 @@ export const chapterId = (part) => `part-${part.replaceAll(" ", "-")}`;
 function figure({ name, measure }, part, found, { tables, units }) {
   const about = { id: `${part}.${name}`, label: `${capital(name)}: ${measure.of}`, optional: true };
   const value = found.kinds[name];
-  if (!isLength(tables, measure.unit)) {
+  if (!isConverted(tables, measure.unit)) {
     return whole({ ...about, unit: measure.unit, value: value.text, put: (typed) => Object.assign(value, { text: typed, unit: measure.unit }) });
   }
   value.unit ||= own(tables, measure.unit, units);

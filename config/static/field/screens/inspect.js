@@ -3,13 +3,10 @@
 import * as drafts from "../drafts.js";
 import * as outbox from "../outbox.js";
 import { assessments } from "../parts/assessments.js";
-import { faultBox } from "../parts/faults.js";
 import { length, picks, text, whole } from "../parts/fields.js";
 import { formBar, giveUp } from "../parts/form_bar.js";
-import { go } from "../parts/go.js";
 import { h, put } from "../parts/h.js";
 import { kept } from "../parts/kept.js";
-import { keeping, placeOf } from "../parts/keeping.js";
 import { freshLook, lookOf, picksOf, SIZES } from "../parts/look.js";
 import { recordOf } from "../parts/look_out.js";
 import { urgent } from "../parts/outcome.js";
@@ -17,6 +14,7 @@ import { photoStrip } from "../parts/photo_strip.js";
 import { worst } from "../parts/rate.js";
 import { rating } from "../parts/rating.js";
 import { reader } from "../parts/reader.js";
+import { recording } from "../parts/recording.js";
 import { nearestTargets, targetAdder, targetsOf, targetWords } from "../parts/targets.js";
 import { one, tagOf } from "../parts/trees.js";
 import { offered, own, show as shown } from "../parts/units.js";
@@ -136,30 +134,17 @@ export async function show(root, { id, corrects = null }, page) {
   const soFar = h("p", { class: "keep-bar__rating" });
   const about = { ...read, look, tree, targets, changed: () => put(soFar, "So far ", rating(ratingSoFar(look, about))) };
   const form = h("div", { class: "walk-round" });
-  const faults = faultBox(root);
-  const store = keeping(root, key, look, page);
-
-  let busy = false;
-  const keep = async () => {
-    const record = recordOf(about);
-    faults.show("Not kept yet", record.faults);
-    if (record.faults.length || busy) return;
-    busy = true;
-    try {
-      await store.flush();
-      await outbox.add({ kind: "inspection", payload: record.payload, tree: look.tree, title: look.title, route: look.route, draft: key });
-      store.done();
-      done(root, look, tree, { ...about, payload: record.payload });
-    } catch (error) {
-      store.fail(error.message);
-    }
-    busy = false;
-  };
-  const drop = async () => {
-    store.done();
-    await drafts.drop(key);
-    go(`/tree/${encodeURIComponent(tree.id)}`, { replace: true });
-  };
+  const record = recording({
+    root,
+    page,
+    key,
+    state: look,
+    kind: "inspection",
+    tree: look.tree,
+    record: () => recordOf(about),
+    done: (payload) => done(root, look, tree, { ...about, payload }),
+    back: `/tree/${encodeURIComponent(tree.id)}`,
+  });
 
   const rated = assessments(look, about);
   about.added = rated.draw;
@@ -171,12 +156,11 @@ export async function show(root, { id, corrects = null }, page) {
     h("h1", corrects ? `Correct the inspection of ${tagOf(tree)}` : `Inspect ${tagOf(tree)}`),
     h("p", { class: "meta" }, [tree.name, tree.latin !== tree.name && tree.latin].filter(Boolean).join(", "), ". ", "Rated ", rating(tree.rating)),
     corrects && h("p", "What was kept stays on record as it was; what you keep here takes its place."),
-    faults.element,
+    record.faults,
     leaps(read.tables),
     form,
-    formBar({ said: store.said, before: soFar, label: "Keep it", keep }),
-    giveUp(drop),
+    formBar({ said: record.said, before: soFar, label: "Keep it", keep: record.keep }),
+    giveUp(record.drop),
   );
-  if (errors.length) page.land(faults.show("The server did not take it", named(errors, look)));
-  else page.land(placeOf(root, look.at));
+  record.open(named(errors, look));
 }

@@ -1,19 +1,17 @@
 // A tree that is not in the pack: where it stands, what it is, how thick; then it is inspected at once.
 
 import * as drafts from "../drafts.js";
-import * as outbox from "../outbox.js";
-import { faultBox } from "../parts/faults.js";
 import { length, text } from "../parts/fields.js";
 import { formBar, giveUp } from "../parts/form_bar.js";
 import { go } from "../parts/go.js";
 import { h, put } from "../parts/h.js";
-import { keeping } from "../parts/keeping.js";
 import { parkMap } from "../parts/map.js";
 import * as place from "../parts/place.js";
 import { reader } from "../parts/reader.js";
+import { recording } from "../parts/recording.js";
 import { speciesPicker } from "../parts/species.js";
 import { all } from "../parts/trees.js";
-import { NotALength, offered, own, read } from "../parts/units.js";
+import { NotAMeasure, offered, own, read } from "../parts/units.js";
 import { outlineOf } from "./map.js";
 
 const KEY = "new-tree";
@@ -48,7 +46,7 @@ function recordOf(state, { park, tables }) {
   try {
     dbh_cm = read(tables, state.dbh_cm, "cm");
   } catch (error) {
-    if (!(error instanceof NotALength)) throw error;
+    if (!(error instanceof NotAMeasure)) throw error;
     faults.push({ field: "dbh_cm", message: error.message });
   }
   const { lon, lat, accuracy_m, species, note } = state;
@@ -61,30 +59,19 @@ export async function show(root, params, page) {
   const draft = await drafts.open(KEY);
   const state = draft.value?.route ? draft.value : fresh();
   state.dbh_cm ??= { text: "", unit: own(tables, "cm", units) };
-  const faults = faultBox(root);
   const form = h("div", { class: "walk-round" });
-  const store = keeping(root, KEY, state, page);
   const changed = () => form.dispatchEvent(new Event("change", { bubbles: true }));
   const map = parkMap({ trees: await all(park.code), outline: await outlineOf(park.code), first: state.lon === null ? place.now() : state, cross: true, mark: () => (state.lon === null ? null : state) });
-
-  const keep = async () => {
-    const record = recordOf(state, about);
-    faults.show("Not kept yet", record.faults);
-    if (record.faults.length) return null;
-    try {
-      await store.flush();
-      const id = await outbox.add({ kind: "tree", payload: record.payload, title: `New tree, ${state.species_said || "species not known"}`, route: ROUTE, draft: KEY });
-      store.done();
-      return go(`/inspect/${id}`, { replace: true });
-    } catch (error) {
-      return store.fail(error.message);
-    }
-  };
-  const drop = async () => {
-    store.done();
-    await drafts.drop(KEY);
-    go("/find", { replace: true });
-  };
+  const record = recording({
+    root,
+    page,
+    key: KEY,
+    state,
+    kind: "tree",
+    record: () => recordOf(state, about),
+    done: (payload, id) => go(`/inspect/${id}`, { replace: true }),
+    back: "/find",
+  });
   put(
     form,
     positioned(state, map, changed),
@@ -96,10 +83,10 @@ export async function show(root, params, page) {
     root,
     h("h1", "A tree that is not here yet"),
     h("p", { class: "meta" }, `It is added to ${park.name}; the office gives it its tag.`),
-    faults.element,
+    record.faults,
     form,
-    formBar({ said: store.said, label: "Keep it and inspect it", keep }),
-    giveUp(drop),
+    formBar({ said: record.said, label: "Keep it and inspect it", keep: record.keep }),
+    giveUp(record.drop),
   );
-  if (draft.errors.length) page.land(faults.show("The server did not take it", draft.errors));
+  record.open(draft.errors);
 }
