@@ -197,19 +197,19 @@ def keep_photo_with_tree(*, by: Actor, concern: Concern, photo: Photo) -> None:
 
 @transaction.atomic
 def forget(*, by: Actor = COMMAND, at_most: int | None = None) -> int:
-    """Erase the contacts, and the photos that nobody kept with a tree, of concerns past their day; how many."""
+    """Of concerns past their day erase the contact and the photos that nobody kept with a tree; how many concerns."""
     due = past_their_day().select_for_update(skip_locked=True)[:at_most]
     count = 0
     for concern in due:
         _erase(concern)
         concern.save(update_fields=["contact", "forgotten_at"])
-        _note(by, concern, "forgot a contact", "The contact was erased: its time was over.")
+        _note(by, concern, "forgot a contact", "The contact and unused photos were erased: their time was over.")
         count += 1
     return count
 
 
 def past_their_day() -> QuerySet[Concern]:
-    return Concern.objects.exclude(contact="").filter(forget_at__lte=timezone.now()).order_by("forget_at")
+    return Concern.objects.filter(forgotten_at=None, forget_at__lte=timezone.now()).order_by("forget_at")
 
 
 def _erase(concern: Concern) -> None:

@@ -101,7 +101,7 @@ class Concern(models.Model):
             models.Index(fields=["-received_at", "-id"], name="concern_latest"),
             models.Index(fields=["state", "-received_at", "-id"], name="concern_state_latest"),
             models.Index(fields=["park", "-received_at", "-id"], name="concern_park_latest"),
-            models.Index(fields=["forget_at"], name="concern_forget", condition=~Q(contact="")),
+            models.Index(fields=["forget_at"], name="concern_forget_due", condition=Q(forgotten_at__isnull=True)),
         ]
         constraints: ClassVar = [
             one_of("source", ConcernSource, name="concern_source"),
