@@ -1,7 +1,7 @@
 // What stands around each screen: the park, what waits to be sent, notices, and the sections under the thumb.
 //
 //   frame(main, sections) -> mark(section)
-//     main: the element that takes the screens; sections: [{name, label, icon, path, needs?: permission}]
+//     main: the element that takes the screens; sections: [{name, label, icon, path, needs?: permission, shows?: () => Promise<bool>}]
 //     mark() shows which section one is in
 
 import { whileShown } from "../bus.js";
@@ -23,7 +23,9 @@ async function parkPicker() {
 
 async function sectionLinks(sections, here) {
   const may = (await me.get())?.may ?? [];
-  const mine = sections.filter(({ needs }) => !needs || may.includes(needs));
+  const allowed = sections.filter(({ needs }) => !needs || may.includes(needs));
+  const filled = await Promise.all(allowed.map(({ shows }) => shows?.() ?? true));
+  const mine = allowed.filter((_, at) => filled[at]);
   const link = ({ name, label, path, icon: drawing }) =>
     h("li", h("a", { href: `#${path}`, "aria-current": name === here && "page" }, icon(drawing), h("span", label)));
   return h("ul", mine.map(link));
@@ -42,7 +44,7 @@ export function frame(main, sections) {
   main.before(skip(main), h("header", { class: "field-head" }, park, counter()), said);
   main.after(nav);
   whileShown(park, ["packs", "park", "me"], async () => put(park, await parkPicker()));
-  whileShown(nav, ["me"], drawSections);
+  whileShown(nav, ["me", "packs", "park"], drawSections);
   notices(said);
   return (name) => {
     section = name;
