@@ -7,10 +7,10 @@ from typing import Any
 
 from django import forms
 
-from hazards.forms import Draft, bare, capital
+from hazards.forms import Draft, bare
 from hazards.matrix import Consequences, Failure, Impact, Level, Rating
-from hazards.models import Mitigation, MitigationOption
-from hazards.options import NOTE_MAX, OPTIONS_MAX, OptionPick
+from hazards.models import MitigationOption
+from hazards.options import MITIGATIONS, NOTE_MAX, OPTIONS_MAX, OptionPick
 
 OPTIONS_SHOWN = 3
 
@@ -24,13 +24,13 @@ class OptionForm(Draft, forms.Form):
     mitigation = forms.ChoiceField(
         label="What would mend it",
         required=False,
-        choices=[("", "Nothing chosen"), *capital(each for each in Mitigation.choices if each[0])],
+        choices=[("", "Nothing chosen"), *((word, word.capitalize()) for word in MITIGATIONS)],
     )
-    failure = forms.ChoiceField(label="Failure after that", required=False, choices=_as_now(Failure))
-    impact = forms.ChoiceField(label="Impact after that", required=False, choices=_as_now(Impact))
-    consequences = forms.ChoiceField(label="Consequences after that", required=False, choices=_as_now(Consequences))
+    failure = forms.ChoiceField(label="Failure after", required=False, choices=_as_now(Failure))
+    impact = forms.ChoiceField(label="Impact after", required=False, choices=_as_now(Impact))
+    consequences = forms.ChoiceField(label="Consequences after", required=False, choices=_as_now(Consequences))
     residual_rating = forms.ChoiceField(
-        label="Rating after that", required=False, choices=[("", "By the tables"), *bare(Rating)]
+        label="Rating after", required=False, choices=[("", "By the tables"), *bare(Rating)]
     )
     note = forms.CharField(label="Note on it", required=False, max_length=NOTE_MAX)
 

@@ -43,7 +43,8 @@ class PersonField(forms.ModelChoiceField[User]):
 
 class ProposeWorkForm(forms.Form):
     kind = forms.ChoiceField(
-        label="What is to be done", choices=[(kind, kind.capitalize()) for kind in MitigationKind.values]
+        label="What is to be done",
+        choices=[("", "Choose the work"), *((kind, kind.capitalize()) for kind in MitigationKind.values)],
     )
     reason = words_field(
         "How much of it, and why", 400, help_text="For example: take off the dead limb over the bench, at the collar."

@@ -74,8 +74,8 @@ class Link:
 
 
 LINKS = {
-    Action.SCHEDULE: Link("Schedule", "hazards:schedule_work"),
     Action.REPORT: Link("Report it done", "hazards:work_done"),
+    Action.SCHEDULE: Link("Schedule", "hazards:schedule_work"),
     Action.WITHDRAW: Link("Withdraw", "hazards:withdraw_work", danger=True),
 }
 WAITS_FOR = {
@@ -225,7 +225,7 @@ def _wanted(given: Mapping[str, str], found: Assessment | None) -> dict[str, Any
     """The kind that the address or the finding asks for, and the finding in words."""
     kind = given.get("kind") or (found.mitigation if found else "")
     reason = f"{found.part.capitalize()}: {found.failure_mode}, over {found.target.name}." if found else ""
-    return {"kind": kind if kind in MitigationKind.values else MitigationKind.PRUNE, "reason": reason}
+    return {"kind": kind if kind in MitigationKind.values else "", "reason": reason}
 
 
 def _try(request: HttpRequest, form: Any, change: Callable[[], MitigationOrder]) -> MitigationOrder | None:

@@ -10,9 +10,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from config.demo import crews, plans
-from hazards.matrix import Consequences, Exposure, Failure, Occupancy, Rating, suggest_impact
+from hazards.impact import Direction
+from hazards.matrix import Consequences, Exposure, Failure, Impact, Occupancy, Rating, suggest_impact
 from hazards.models import Inspection, InspectionLevel, Part, Standing, Target
 from hazards.observation import AssessmentPick, DefectFound, InspectionReport
+from hazards.options import OptionPick
 from hazards.workflow import record_inspection
 from inventory.models import Condition, Park, Species, Tree, TreeStatus
 from inventory.record import Actor
@@ -106,8 +108,12 @@ def _inspect(by: Actor, chosen: Chosen, say: Say) -> Inspection:
         impact=suggest_impact(Occupancy(chosen.target.occupancy), Exposure.FULLY_EXPOSED),
         consequences=Consequences.SEVERE,
         distance_m=4.0,
-        mitigation="remove",
-        residual_rating=Rating.LOW.value,
+        direction=Direction.TOWARDS,
+        options=(
+            OptionPick("remove", Rating.LOW.value, note="Decay all around the base; it will not close.", chosen=True),
+            OptionPick("prune", failure=Failure.POSSIBLE, note="A third of the crown; it only buys a few years."),
+            OptionPick("move or close the target", impact=Impact.LOW, note="The way would have to stay shut."),
+        ),
     )
     report = InspectionReport(
         tree=chosen.tree,

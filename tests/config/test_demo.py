@@ -22,7 +22,8 @@ from django.test import override_settings
 
 from config.demo import serve, walk
 from config.demo.people import password
-from hazards.models import Inspection, Standing, Target
+from hazards.closures import not_closed
+from hazards.models import Closure, Inspection, MitigationOrder, MitigationState, Standing, Target
 from inventory.access import Role
 from inventory.models import ImportRefusal, ImportRun, Park, PlantingPlace, RecordEntry, Species, Tree, TreeStatus
 from removals.models import FellingPlan, JobBriefing, OrderState, RemovalOrder
@@ -125,6 +126,13 @@ def test_dead_trees_are_due_sooner_than_any_round(city):
 
 def test_orders_stand_in_every_state(city):
     assert set(RemovalOrder.objects.values_list("state", flat=True)) == set(OrderState.values)
+
+
+def test_other_work_stands_in_every_state_and_one_grave_tree_has_nothing_closed_around_it(city):
+    assert set(MitigationOrder.objects.values_list("state", flat=True)) == set(MitigationState.values)
+    assert Closure.objects.open().exists()
+    assert Closure.objects.filter(lifted_at__isnull=False).exists()
+    assert not_closed().exists()
 
 
 def test_no_tree_was_felled_without_a_plan_that_holds_and_a_signed_briefing(city):
