@@ -24,6 +24,7 @@ urlpatterns = [
     path("field/", field_page.shell, name="field-page"),
     path("field/sw.js", field_page.worker, name="field-worker"),
     path("field/manifest.webmanifest", field_page.manifest, name="field-manifest"),
+    path("", include("hazards.public_urls")),
     path("", include("inventory.urls")),
     path("hazards/", include("hazards.urls")),
     path("removals/", include("removals.urls")),

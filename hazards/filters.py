@@ -9,7 +9,7 @@ from django import forms
 from django.utils import timezone
 
 from hazards.matrix import Rating
-from hazards.models import Closure, MitigationKind, MitigationOrder, MitigationState, Standing
+from hazards.models import Closure, Concern, ConcernSource, MitigationKind, MitigationOrder, MitigationState, Standing
 from inventory.models import Park, Tree
 
 
@@ -92,3 +92,22 @@ class ClosureFilter(filters.FilterSet):
 
     def as_given(self, closures: Any, name: str, wanted: bool) -> Any:
         return closures
+
+
+class ConcernFilter(filters.FilterSet):
+    """The state is picked by the links above the list; kept here while the rest is filtered."""
+
+    state = filters.CharFilter(method="as_given", widget=forms.HiddenInput)
+    park = filters.ModelChoiceFilter(queryset=parks, to_field_name="code", empty_label="Any park")
+    source = filters.ChoiceFilter(choices=ConcernSource.choices, label="Came by", empty_label="Any way")
+    reference = filters.CharFilter(method="by_reference", label="Reference", max_length=20)
+
+    class Meta:
+        model = Concern
+        fields: list[str] = []
+
+    def as_given(self, concerns: Any, name: str, wanted: str) -> Any:
+        return concerns
+
+    def by_reference(self, concerns: Any, name: str, text: str) -> Any:
+        return concerns.filter(reference=text.strip().upper())

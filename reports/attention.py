@@ -14,7 +14,7 @@ from django.db.models import QuerySet
 from django.urls import reverse
 
 from hazards.closures import not_closed
-from hazards.models import MitigationOrder, MitigationState, Standing
+from hazards.models import Concern, ConcernState, MitigationOrder, MitigationState, Standing, StormEvent, StormFind
 from inventory.access import Permission, Person, permissions_of
 from inventory.models import Tree
 from removals.kept_places import due_places
@@ -66,6 +66,15 @@ def _hazards(today: dt.date) -> Iterator[Matter]:
     )
 
 
+def _told() -> Iterator[Matter]:
+    """What people have told, and what a storm left."""
+    decide, concerns = Permission.DECIDE_CONCERN, "hazards:concerns"
+    finds = StormFind.objects.open().filter(event__in=StormEvent.objects.open())
+    yield Matter("Left by a storm, not dealt with", finds, "hazards:storms", {}, Permission.RECORD_STORM)
+    for label, state in (("Urgent concerns", ConcernState.URGENT), ("Concerns to decide on", ConcernState.NEW)):
+        yield Matter(label, Concern.objects.filter(state=state), concerns, {"state": state.value}, decide)
+
+
 def _mitigation(today: dt.date, user: Person) -> Iterator[Matter]:
     orders, view = MitigationOrder.objects.all(), "hazards:work"
     waiting, given = MitigationState.PROPOSED.value, MitigationState.SCHEDULED.value
@@ -108,6 +117,7 @@ def _replanting(today: dt.date) -> Iterator[Matter]:
 
 
 def _matters(user: Person, today: dt.date) -> Iterator[Matter]:
+    yield from _told()
     yield from _hazards(today)
     yield from _mitigation(today, user)
     yield from _removals(today, user)

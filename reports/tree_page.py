@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from hazards.matrix import Rating
-from hazards.models import Assessment, Inspection
+from hazards.models import OPEN_CONCERNS, Assessment, Inspection, StormEvent
 from inventory.access import Permission, requires
 from inventory.models import Photo, Tree
 from inventory.paging import page_of
@@ -82,6 +82,9 @@ def tree(request: HttpRequest, tag: str) -> HttpResponse:
         "work": list(found.mitigation_orders.all()),
         "closures": list(found.closures.filter(lifted_at__isnull=True)),
         "asked": list(found.asked_looks.filter(met_by__isnull=True)),
+        "storm": StormEvent.objects.open().filter(parks=found.park_id).first() if found.stands else None,
+        "finds": list(found.storm_finds.select_related("event").filter(dealt_at__isnull=True)),
+        "concerns": list(found.concerns.filter(state__in=OPEN_CONCERNS)),
         "open_order": any(order.state in OPEN_STATES for order in orders),
         "history": page_of(found.record.all(), ["-id"], request.GET.get("page", ""), size=HISTORY_SIZE),
         "today": timezone.localdate(),

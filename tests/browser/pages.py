@@ -13,12 +13,29 @@ from django.utils import timezone
 
 from hazards import mitigation
 from hazards.closures import close_area
-from hazards.models import Closure, Inspection, MitigationOrder, PestWatch, PruningLimit, Target
+from hazards.concern_desk import set_desk
+from hazards.concerns import Told, receive
+from hazards.matrix import Occupancy
+from hazards.models import (
+    Closure,
+    Concern,
+    ConcernSource,
+    Inspection,
+    MitigationOrder,
+    PestWatch,
+    PruningLimit,
+    Seen,
+    StormEvent,
+    StormFind,
+    Target,
+)
 from hazards.pest_workflow import add_limit, watch_pest
+from hazards.storm import FindKind
+from hazards.storms import FindReport, open_event, record_find
 from inventory.access import Role
 from inventory.cells import cell
 from inventory.models import Park, Species, Tree, TreeStatus
-from inventory.record import Actor
+from inventory.record import COMMAND, Actor
 from removals.kept_places import keep_place
 from removals.lodged_work import report_lodged
 from removals.models import FellingPlan, JobBriefing, KeptPlace, RemovalOrder, Worker
@@ -54,6 +71,9 @@ class World:
     task: ReplacementTask
     planting: Planting
     species: Species
+    concern: Concern
+    storm: StormEvent
+    find: StormFind
 
 
 def placed(park: Park, n: int) -> Tree:
@@ -99,6 +119,22 @@ def _told(story: Story) -> RemovalOrder:
     return story.fell(plan_digest=older.digest, went=went)
 
 
+def _reported(tree: Tree) -> Concern:
+    """By somebody without a login, at a tree's place; the doors are open."""
+    set_desk(by=COMMAND, seen=0, page_open=True, open311_open=True, emergency_number="999", contact_days=30)
+    told = Told(seen=Seen.BROKEN, description="Hangs over the bench", place="East gate", lon=tree.lon, lat=tree.lat)
+    return receive(by=Actor(via="public page"), told=told, source=ConcernSource.PUBLIC)
+
+
+def _after_a_storm(tree: Tree) -> StormFind:
+    event = open_event(by=COMMAND, name="Gale of 1 June", parks=[tree.park], gust_ms=27)
+    return record_find(
+        by=COMMAND,
+        event=event,
+        report=FindReport(FindKind.HANGING_LIMB, Occupancy.CONSTANT, tree=tree, wires=True, size_cm=22),
+    )
+
+
 def _hanging(story: Story) -> RemovalOrder:
     report_lodged(by=story.lead, order=story.ready().order, marked="Tape all around, Bo Hazel on guard")
     return story.order
@@ -121,6 +157,7 @@ def make_world(cast: dict[Role, User]) -> World:
         pick(target, part="limb", failure_mode="breaking at the old wound", **EXTREME),
         note="Cavity at the base",
     )
+    find = _after_a_storm(tree)
     scheduled = Story(cast, other).scheduled()
     plan = scheduled.planned()
     briefing = scheduled.briefed(plan)
@@ -145,10 +182,20 @@ def make_world(cast: dict[Role, User]) -> World:
         task=opened(TreeFactory(park=park)),
         planting=planted(TreeFactory(park=park)),
         species=SpeciesFactory(botanical="Tilia cordata", family="Malvaceae", palette=True),
+        concern=_reported(tree),
+        storm=find.event,
+        find=find,
     )
 
 
-SIGNED_OUT = ("/login/", "/field/")
+SIGNED_OUT = (
+    "/login/",
+    "/field/",
+    "/report-a-tree/",
+    "/report-a-tree/status/?reference=nothing",
+    "/report-a-tree/{concern.reference}/",
+    "/report-a-tree/{concern.reference}/thanks/",
+)
 SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.READER, "/"),
     (Role.READER, "/styleguide/"),
@@ -188,6 +235,21 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.INSPECTOR, "/hazards/closures/add/"),
     (Role.CREW_LEAD, "/hazards/close/{tree.tag}/"),
     (Role.INSPECTOR, "/hazards/closures/{closure.pk}/lift/"),
+    (Role.INSPECTOR, "/hazards/concerns/"),
+    (Role.INSPECTOR, "/hazards/concerns/add/"),
+    (Role.MANAGER, "/hazards/concerns/settings/"),
+    (Role.MANAGER, "/hazards/concerns/answers/"),
+    (Role.MANAGER, "/hazards/concerns/answers/add/"),
+    (Role.MANAGER, "/hazards/concerns/answers/leaf-galls/"),
+    (Role.INSPECTOR, "/hazards/concerns/{concern.pk}/?plain=lichen"),
+    (Role.INSPECTOR, "/hazards/storms/"),
+    (Role.INSPECTOR, "/hazards/storms/{storm.pk}/"),
+    (Role.INSPECTOR, "/hazards/storms/{storm.pk}/print/"),
+    (Role.INSPECTOR, "/hazards/storms/{storm.pk}/sheet/"),
+    (Role.INSPECTOR, "/hazards/storms/{storm.pk}/end/"),
+    (Role.INSPECTOR, "/hazards/storms/finds/{find.pk}/"),
+    (Role.INSPECTOR, "/hazards/storms/finds/{find.pk}/dealt-with/"),
+    (Role.INSPECTOR, "/hazards/storms/finds/{find.pk}/close/"),
     (Role.INSPECTOR, "/hazards/targets/"),
     (Role.INSPECTOR, "/hazards/parks/{park.code}/targets/"),
     (Role.INSPECTOR, "/hazards/targets/{target.pk}/"),

@@ -21,9 +21,11 @@ def check(axe):
 
 
 @pytest.mark.parametrize("path", SIGNED_OUT)
-def test_a_page_for_everybody(open_page, check, path: str) -> None:
+def test_a_page_for_everybody(open_page, check, world, settings, path: str) -> None:
+    settings.PUBLIC_REPORTS = True
     page = open_page()
-    page.goto(path)
+    answer = page.goto(path_in(world, path))
+    assert answer.status == 200
     check(page)
 
 
