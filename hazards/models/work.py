@@ -138,6 +138,7 @@ class MitigationOrder(models.Model):
         indexes: ClassVar = [
             models.Index(fields=["state", "-id"], name="mitigation_state"),
             models.Index(fields=["park", "-id"], name="mitigation_park"),
+            models.Index(fields=["-id"], name="mitigation_open", condition=Q(state__in=OPEN_MITIGATIONS)),
             models.Index(fields=["due_on", "id"], name="mitigation_due", condition=Q(state__in=OPEN_MITIGATIONS)),
         ]
         constraints: ClassVar = [
