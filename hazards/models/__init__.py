@@ -11,6 +11,7 @@ from hazards.models.concerns import (
     PlainAnswer,
     Seen,
 )
+from hazards.models.field import FieldGone, FieldRecord
 from hazards.models.inspections import (
     Assessment,
     Defect,
@@ -51,6 +52,8 @@ __all__ = [
     "ConcernState",
     "Defect",
     "FallDirection",
+    "FieldGone",
+    "FieldRecord",
     "Inspection",
     "InspectionLevel",
     "Knock",
