@@ -38,7 +38,7 @@ def closure_list(request: HttpRequest) -> HttpResponse:
     rows = closures_with()
     chosen = ClosureFilter(asked or None, queryset=rows if asked.get("lifted") else rows.open(), request=request)
     gaps = closures.not_closed().select_related("tree__species", "park").defer("park__boundary")
-    listed = list(gaps.order_by("triage_key", "tree_id")[: GAPS_SHOWN + 1])
+    listed = list(gaps.order_by("triage_key", "tag")[: GAPS_SHOWN + 1])
     context = {
         "filter": chosen,
         "page": page_of(chosen.qs, ["-closed_at", "-id"], token),

@@ -113,14 +113,14 @@ def drop_view(request: HttpRequest, pk: int) -> HttpResponse:
 def ranking_print(request: HttpRequest) -> HttpResponse:
     """The most urgent trees of the filter in one list for paper, imminent failures first as their key has it."""
     chosen = filtered(request)
-    rows = list(chosen.qs.order_by("triage_key", "tree_id")[: PRINTED + 1])
+    rows = list(chosen.qs.order_by("triage_key", "tag")[: PRINTED + 1])
     context = {"filter": chosen, "rows": rows[:PRINTED], "more": len(rows) > PRINTED, "today": timezone.localdate()}
     return render(request, "hazards/ranking_print.html", context)
 
 
 def _rows(request: HttpRequest) -> Iterator[tuple[Any, ...]]:
     """Plain columns in the order of the ranking, read as they are sent."""
-    chosen = filtered(request).qs.order_by("triage_key", "tree_id")
+    chosen = filtered(request).qs.order_by("triage_key", "tag")
     yield from chosen.select_related(None).values_list(*COLUMNS.values()).iterator(chunk_size=2_000)
 
 

@@ -1,23 +1,29 @@
 """The order in which trees ask for attention: one integer a tree, the smaller the sooner, and the sentence that says why.
 
-From the most to the least significant:
+Safety fixes the first two steps, and no city can move them:
 
 1. imminent failure,
-2. rating,
+2. rating.
+
+Below them the criteria count in the order that the city has set, or in this one; a city may leave some out:
+
 3. failure and impact,
 4. consequences,
 5. occupancy of the target,
-6. dead, then dying, then the rest,
-7. among the dead, dead for longer (unknown counts as longest),
-8. a weak-wooded species,
-9. the earlier day by which the work is due (none due comes last).
+6. dead, then dying, then the rest; among the dead and among the dying, for longer (unknown counts as longest),
+7. a weak-wooded species,
+8. the earlier day by which the work is due (none due comes last).
 
-Due days stand in for overdue days: on any one day the order is the same, and a stored key does not age. Equal keys follow
-the tree's number. The order is this program's own; what it orders by is the practice's (see ``matrix``).
+Last, always: the tag, in the order of its signs, so that no two trees share a place and each place stays.
+
+Due days stand in for overdue days: on any one day the order is the same, since whoever was due earlier is overdue for
+longer, and a stored key does not age. The order is this program's own; what it orders by is the practice's (see ``matrix``).
 """
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from enum import Enum
 
 from hazards.matrix import Consequences, FailureAndImpact, Level, Occupancy, Rating
 
@@ -30,9 +36,24 @@ class Decline(Level):
     DEAD = "dead"
 
 
-_DATE_BITS = 22  # the ordinal of every date of the calendar
-_NO_DATE = (1 << _DATE_BITS) - 1
-DUE_BITS = _NO_DATE  # of the key; all set: no work due
+class Criterion(Enum):
+    """What a city may put in its own order."""
+
+    FAILURE_AND_IMPACT = "failure and impact"
+    CONSEQUENCES = "consequences"
+    OCCUPANCY = "occupancy"
+    DECLINE = "decline"
+    WEAK_WOOD = "weak wood"
+    DUE = "due day"
+
+
+Order = tuple[Criterion, ...]
+ORDER: Order = tuple(Criterion)
+"""This program's own."""
+
+DATE_BITS = 22
+"""The ordinal of every date of the calendar."""
+NO_DATE = (1 << DATE_BITS) - 1
 NO_WORK_DUE = "no work due before the next inspection"
 WORK_DUE_BY = "work due by"
 MAX_KEY = (1 << 56) - 1
@@ -40,7 +61,10 @@ MAX_KEY = (1 << 56) - 1
 
 @dataclass(frozen=True)
 class Finding:
-    """What the order looks at: the worst assessment in force of one standing tree, and the state of the tree."""
+    """What the order looks at: the worst assessment in force of one standing tree, and the state of the tree.
+
+    ``since``: dead since or dying since, by ``decline``.
+    """
 
     rating: Rating
     failure_and_impact: FailureAndImpact
@@ -48,44 +72,63 @@ class Finding:
     occupancy: Occupancy
     imminent: bool = False
     decline: Decline = Decline.NONE
-    dead_since: date | None = None
+    since: date | None = None
     weak_wooded: bool = False
     due: date | None = None
 
 
-def _dead_since_ordinal(finding: Finding) -> int:
-    if finding.decline is not Decline.DEAD:
-        return _NO_DATE
-    return finding.dead_since.toordinal() if finding.dead_since else 0
+def _worst_first(level: Level) -> int:
+    return len(type(level)) - 1 - level.rank
 
 
-def _digits(finding: Finding) -> list[tuple[int, int]]:
-    """Each thing the order looks at as (value, bits), the most significant first; a smaller value asks sooner."""
-    worst_first = [
-        (len(type(level)) - 1 - level.rank, 2)
-        for level in (
-            finding.rating,
-            finding.failure_and_impact,
-            finding.consequences,
-            finding.occupancy,
-            finding.decline,
-        )
-    ]
-    return [
-        (int(not finding.imminent), 1),
-        *worst_first,
-        (_dead_since_ordinal(finding), _DATE_BITS),
-        (int(not finding.weak_wooded), 1),
-        (finding.due.toordinal() if finding.due else _NO_DATE, _DATE_BITS),
-    ]
+def _ordinal(day: date | None, unknown: int) -> int:
+    return day.toordinal() if day else unknown
 
 
-def triage_key(finding: Finding) -> int:
+def _decline(finding: Finding) -> int:
+    since = NO_DATE if finding.decline is Decline.NONE else _ordinal(finding.since, 0)
+    return (_worst_first(finding.decline) << DATE_BITS) | since
+
+
+# Criterion → its bits in the key, and its value there: a smaller one asks sooner.
+_DIGITS: dict[Criterion, tuple[int, Callable[[Finding], int]]] = {
+    Criterion.FAILURE_AND_IMPACT: (2, lambda finding: _worst_first(finding.failure_and_impact)),
+    Criterion.CONSEQUENCES: (2, lambda finding: _worst_first(finding.consequences)),
+    Criterion.OCCUPANCY: (2, lambda finding: _worst_first(finding.occupancy)),
+    Criterion.DECLINE: (2 + DATE_BITS, _decline),
+    Criterion.WEAK_WOOD: (1, lambda finding: int(not finding.weak_wooded)),
+    Criterion.DUE: (DATE_BITS, lambda finding: _ordinal(finding.due, NO_DATE)),
+}
+_BELOW = sum(bits for bits, _ in _DIGITS.values())
+RATING_WEIGHT = 1 << _BELOW
+IMMINENT_WEIGHT = RATING_WEIGHT << 2
+
+
+def weights(order: Order = ORDER) -> dict[Criterion, int]:
+    """What one step of each criterion weighs in the key: more than all that stand behind it; 0 for one left out."""
+    found = dict.fromkeys(Criterion, 0)
+    weight = 1
+    for criterion in reversed(order):
+        found[criterion] = weight
+        weight <<= _DIGITS[criterion][0]
+    return found
+
+
+def triage_key(finding: Finding, order: Order = ORDER) -> int:
     """0 <= key <= MAX_KEY; any argument made worse, all else equal, never makes the key larger."""
-    key = 0
-    for value, bits in _digits(finding):
-        key = (key << bits) | value
-    return key
+    fixed = int(not finding.imminent) * IMMINENT_WEIGHT + _worst_first(finding.rating) * RATING_WEIGHT
+    return fixed + sum(weight * _DIGITS[criterion][1](finding) for criterion, weight in weights(order).items())
+
+
+def triage_place(finding: Finding, tag: str, order: Order = ORDER) -> tuple[int, str]:
+    """A tree's place in the ranking: its key and, between equal keys, its tag. No two trees share one."""
+    return triage_key(finding, order), tag
+
+
+def order_faults(order: Sequence[Criterion]) -> list[str]:
+    """What keeps a city from taking the order, a sentence each."""
+    twice = [criterion for criterion in Criterion if list(order).count(criterion) > 1]
+    return [f"{criterion.value.capitalize()} stands twice in the order; give each place once." for criterion in twice]
 
 
 _SUBJECT = {
@@ -135,7 +178,7 @@ def _state(finding: Finding) -> str:
     wood = "of a weak-wooded species" if finding.weak_wooded else ""
     if finding.decline is Decline.NONE:
         return f"; the tree is {wood}" if wood else ""
-    since = f" since {day(finding.dead_since)}" if finding.decline is Decline.DEAD and finding.dead_since else ""
+    since = f" since {day(finding.since)}" if finding.since else ""
     return f"; the tree is {finding.decline.value}{since}{' and ' + wood if wood else ''}"
 
 

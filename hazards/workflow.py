@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from itertools import takewhile
 
 from django.db import transaction
 from django.db.models import Prefetch
@@ -18,7 +19,7 @@ from hazards.models import Assessment, Defect, Inspection, MitigationOption, Sta
 from hazards.observation import AssessmentPick, DefectFound, InspectionReport, faults
 from hazards.open_looks import settle_asked
 from hazards.options import OptionPick, residual_of
-from hazards.policy import Policy, inspection_due, work_due
+from hazards.policy import Policy, look_due, round_due, work_due
 from hazards.triage import Decline, Finding, reason, triage_key
 from inventory import record
 from inventory.errors import Refused
@@ -216,12 +217,13 @@ def _take_life(by: Actor, tree: Tree, looks: Sequence[Inspection]) -> None:
     if looks[0].condition != Condition.DEAD:
         mark_alive(by=by, tree=tree)
         return
-    since = looks[0].observed_at
-    for look in looks:
-        if look.condition != Condition.DEAD:
-            break
-        since = look.observed_at
-    mark_dead(by=by, tree=tree, since=_day(since))
+    mark_dead(by=by, tree=tree, since=_found_so_since(looks, Condition.DEAD) or _day(looks[0].observed_at))
+
+
+def _found_so_since(looks: Sequence[Inspection], condition: str) -> dt.date | None:
+    """The day of the first of the last looks that all found the tree in that condition; None: the last did not."""
+    found = list(takewhile(lambda look: look.condition == condition, looks))
+    return _day(found[-1].observed_at) if found else None
 
 
 def _day(moment: dt.datetime) -> dt.date:
@@ -234,9 +236,10 @@ def _restand(tree: Tree, looks: Sequence[Inspection]) -> None:
     standing = Standing.objects.get(pk=tree.pk)
     assessments = [each for look in in_force([look for look in looks if look.assessments.all()]) for each in _of(look)]
     standing.inspected_on = _day(looks[0].observed_at) if looks else None
-    rounds = _inspect_due(policy, tree, looks, assessments) if looks else None
-    standing.inspect_due = min(filter(None, (rounds, settle_asked(tree, looks))), default=None)
+    standing.declining_since = _found_so_since(looks, Condition.DYING)
     _take_rating(policy, standing, tree, assessments)
+    by_policy = _inspect_due(policy, standing, tree, looks, assessments) if looks else None
+    standing.inspect_due = min(filter(None, (by_policy, settle_asked(tree, looks))), default=None)
     standing.stale = False
     standing.save()
 
@@ -249,18 +252,21 @@ def _of(look: Inspection) -> list[Assessment]:
     return assessments
 
 
-def _inspect_due(policy: Policy, tree: Tree, looks: Sequence[Inspection], assessments: Sequence[Assessment]) -> dt.date:
-    """A round after the last look all around; for a dead tree also soon after the last look of any kind.
+def _inspect_due(
+    policy: Policy, standing: Standing, tree: Tree, looks: Sequence[Inspection], assessments: Sequence[Assessment]
+) -> dt.date:
+    """A round after the last look all around; for a dead or gravely rated tree also soon after the last look of any kind.
 
     The round is that of the most used target. Where none was assessed nobody has said that the place is little used, so it
     is the shortest.
     """
     uses = [Occupancy(each.occupancy) for each in assessments] or [Occupancy.CONSTANT]
     use = max(uses, key=lambda occupancy: occupancy.rank)
-    due = inspection_due(use, dead=False, observed_on=_day(round_starts(looks).observed_at), policy=policy)
-    if not tree.is_dead:
-        return due
-    return min(due, inspection_due(use, dead=True, observed_on=_day(looks[0].observed_at), policy=policy))
+    due = round_due(use, observed_on=_day(round_starts(looks).observed_at), policy=policy)
+    rating = Rating(standing.rating) if standing.rating else None
+    last = _day(looks[0].observed_at)
+    sooner = look_due(rating, imminent=standing.imminent, dead=tree.is_dead, observed_on=last, policy=policy)
+    return min(due, sooner) if sooner else due
 
 
 def _take_rating(policy: Policy, standing: Standing, tree: Tree, assessments: Sequence[Assessment]) -> None:
@@ -272,10 +278,10 @@ def _take_rating(policy: Policy, standing: Standing, tree: Tree, assessments: Se
     due = min((day for each in assessments if (day := _work_due(policy, each))), default=None)
     imminent = [each for each in assessments if each.failure == Failure.IMMINENT.value]
     worst = max(assessments, key=_severity)
-    finding = _finding(tree, worst, imminent=bool(imminent), due=due)
+    finding = _finding(tree, standing, worst, imminent=bool(imminent), due=due)
     standing.rating = worst.rating
     standing.imminent = finding.imminent
-    standing.triage_key = triage_key(finding)
+    standing.triage_key = triage_key(finding, policy.order)
     standing.reason = reason(
         finding,
         part=worst.part,
@@ -287,7 +293,7 @@ def _take_rating(policy: Policy, standing: Standing, tree: Tree, assessments: Se
 
 
 def _severity(each: Assessment) -> tuple[int, ...]:
-    """The tree's rating is its highest row; among equals the row that asks first."""
+    """The tree's rating is its highest row; among equals the gravest by the tables, whatever order the city has set."""
     return (
         Rating(each.rating).rank,
         FailureAndImpact(each.failure_and_impact).rank,
@@ -303,15 +309,16 @@ def _work_due(policy: Policy, each: Assessment) -> dt.date | None:
     return work_due(Rating(each.rating), imminent=imminent, observed_on=observed_on, policy=policy)
 
 
-def _finding(tree: Tree, worst: Assessment, *, imminent: bool, due: dt.date | None) -> Finding:
+def _finding(tree: Tree, standing: Standing, worst: Assessment, *, imminent: bool, due: dt.date | None) -> Finding:
+    decline = _decline(tree)
     return Finding(
         rating=Rating(worst.rating),
         failure_and_impact=FailureAndImpact(worst.failure_and_impact),
         consequences=Consequences(worst.consequences),
         occupancy=Occupancy(worst.occupancy),
         imminent=imminent,
-        decline=_decline(tree),
-        dead_since=tree.dead_since,
+        decline=decline,
+        since=tree.dead_since if decline is Decline.DEAD else standing.declining_since,
         weak_wooded=tree.species is not None and tree.species.weak_wooded,
         due=due,
     )

@@ -5,8 +5,17 @@ from __future__ import annotations
 from typing import ClassVar
 
 from django.conf import settings
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
+
+from hazards.matrix import Rating
+from hazards.policy import DEFAULT
+
+
+def own_order() -> list[str]:
+    """The program's own order of the ranking below imminent failure and rating."""
+    return [criterion.value for criterion in DEFAULT.order]
 
 
 class CityPolicy(models.Model):
@@ -24,6 +33,13 @@ class CityPolicy(models.Model):
     occasional_months = models.PositiveSmallIntegerField()
     rare_months = models.PositiveSmallIntegerField()
     dead_days = models.PositiveSmallIntegerField()
+    extreme_look_days = models.PositiveSmallIntegerField(
+        null=True, blank=True, default=DEFAULT.look_days[Rating.EXTREME]
+    )
+    high_look_days = models.PositiveSmallIntegerField(null=True, blank=True, default=DEFAULT.look_days[Rating.HIGH])
+    moderate_look_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    low_look_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    order = ArrayField(models.CharField(max_length=20), default=own_order, blank=True)
     rerating_days = models.PositiveSmallIntegerField(default=28, db_default=28)
 
     class Meta:

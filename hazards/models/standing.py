@@ -12,12 +12,13 @@ from hazards.matrix import Rating
 from hazards.models.inspections import Assessment, Inspection
 from hazards.models.words import words
 from inventory.models import Park, Tree
+from inventory.tags import TAG_MAX
 
 
 class StandingQuerySet(models.QuerySet["Standing"]):
     def ranked(self) -> StandingQuerySet:
         """The rated trees, the most urgent first; walks an index."""
-        return self.filter(triage_key__isnull=False).order_by("triage_key", "tree_id")
+        return self.filter(triage_key__isnull=False).order_by("triage_key", "tag")
 
     def inspection_overdue(self, today: dt.date) -> StandingQuerySet:
         return self.filter(inspect_due__lt=today)
@@ -38,12 +39,17 @@ class Standing(models.Model):
 
     tree = models.OneToOneField(Tree, on_delete=models.CASCADE, primary_key=True, related_name="standing")
     park = models.ForeignKey(Park, on_delete=models.PROTECT, related_name="+")
+    # The tree's own, kept equal by the database: between equal keys the order follows it, sign by sign.
+    tag = models.CharField(max_length=TAG_MAX, db_collation="C", editable=False)
     rating = models.CharField(max_length=10, choices=words(Rating), blank=True)
     imminent = models.BooleanField(default=False)
     triage_key = models.BigIntegerField(null=True, blank=True)
     reason = models.CharField(max_length=400, blank=True)
     inspection = models.ForeignKey(Inspection, on_delete=models.PROTECT, null=True, related_name="+")
     assessment = models.ForeignKey(Assessment, on_delete=models.PROTECT, null=True, related_name="+")
+    declining_since = models.DateField(
+        null=True, blank=True, help_text="the first of the last looks that found it dying"
+    )
     inspected_on = models.DateField(null=True, blank=True)
     work_due = models.DateField(null=True, blank=True)
     inspect_due = models.DateField(null=True, blank=True)
@@ -54,11 +60,12 @@ class Standing(models.Model):
 
     class Meta:
         indexes: ClassVar = [
-            models.Index(fields=["triage_key", "tree"], name="standing_triage"),
-            models.Index(fields=["park", "triage_key", "tree"], name="standing_park_triage"),
-            models.Index(fields=["rating", "triage_key", "tree"], name="standing_rating_triage"),
-            models.Index(fields=["triage_key", "tree"], name="standing_imminent", condition=Q(imminent=True)),
+            models.Index(fields=["triage_key", "tag"], name="standing_triage"),
+            models.Index(fields=["park", "triage_key", "tag"], name="standing_park_triage"),
+            models.Index(fields=["rating", "triage_key", "tag"], name="standing_rating_triage"),
+            models.Index(fields=["triage_key", "tag"], name="standing_imminent", condition=Q(imminent=True)),
             models.Index(fields=["inspect_due"], name="standing_inspect_due"),
+            models.Index(fields=["park", "inspect_due"], name="standing_park_inspect_due"),
             models.Index(fields=["work_due"], name="standing_work_due"),
             models.Index(fields=["tree"], name="standing_stale", condition=Q(stale=True)),
         ]

@@ -1,15 +1,18 @@
 """A city's own times: what they may be, that a change reaches every tree at once, and who changed them."""
 
 import datetime as dt
+import re
 from dataclasses import replace
 
 import pytest
 from django.urls import reverse
 
 from hazards.city_policy import change_policy, current, fields_of
-from hazards.matrix import Occupancy, Rating
+from hazards.matrix import Consequences, Failure, Occupancy, Rating
 from hazards.models import CityPolicy, Standing
 from hazards.policy import DEFAULT, Policy, faults
+from hazards.policy_views import places_of
+from hazards.triage import ORDER, Criterion
 from hazards.workflow import restand_city
 from inventory.access import Role
 from inventory.errors import Refused
@@ -39,7 +42,17 @@ EVERYTHING = replace(
     imminent_work_days=2,
     round_months={Occupancy.CONSTANT: 6, Occupancy.FREQUENT: 12, Occupancy.OCCASIONAL: 24, Occupancy.RARE: 48},
     dead_inspection_days=45,
+    look_days={Rating.EXTREME: 3, Rating.HIGH: 30, Rating.MODERATE: 120, Rating.LOW: None},
+    order=(Criterion.DECLINE, Criterion.DUE, Criterion.OCCUPANCY, Criterion.WEAK_WOOD),
 )
+
+
+def ordered(*order: Criterion) -> Policy:
+    return replace(DEFAULT, order=order)
+
+
+def looks(**days: int | None) -> Policy:
+    return replace(DEFAULT, look_days={**DEFAULT.look_days, **{Rating(name): value for name, value in days.items()}})
 
 
 class TestFaults:
@@ -61,6 +74,13 @@ class TestFaults:
             (rounds(frequent=40), "Places in frequent use are inspected less often than those in occasional use"),
             (rounds(rare=0), "A round of 0 months for rare use is out of bounds"),
             (replace(DEFAULT, dead_inspection_days=800), "Dead trees every 800 days is out of bounds; it is 1 to 730"),
+            (looks(high=0), "A look at what is rated high every 0 days is out of bounds; it is 1 to 730 days."),
+            (
+                looks(extreme=91),
+                "What is rated extreme is looked at less often than what is rated high; give it 90 days",
+            ),
+            (looks(high=None, moderate=300), "What is rated high is looked at less often than what is rated moderate"),
+            (ordered(Criterion.DUE, Criterion.DUE), "Due day stands twice in the order; give each place once."),
         ],
     )
     def test_what_is_graver_waits_no_longer(self, policy, sentence):
@@ -95,7 +115,18 @@ class TestChange:
         assert Standing.objects.get(tree=tree).work_due is None
         assert "no work due before the next inspection." in Standing.objects.get(tree=tree).reason
 
-    @pytest.mark.parametrize("policy", [EVERYTHING, work(moderate=None, low=None), rounds(rare=16, occasional=16)])
+    @pytest.mark.parametrize(
+        "policy",
+        [
+            EVERYTHING,
+            work(moderate=None, low=None),
+            rounds(rare=16, occasional=16),
+            looks(extreme=1, high=2, moderate=3, low=4),
+            ordered(*reversed(Criterion)),
+            ordered(Criterion.WEAK_WOOD, Criterion.CONSEQUENCES),
+            ordered(),
+        ],
+    )
     def test_leaves_every_tree_as_if_it_were_worked_out_one_by_one(self, by_manager, policy):
         random_city()
         assert change_policy(by=by_manager, policy=policy, seen=0) > 0
@@ -106,6 +137,43 @@ class TestChange:
         tree = TreeFactory()
         inspect(tree, pick(TargetFactory(park=tree.park), **MODERATE))
         assert Standing.objects.get(tree=tree).work_due == DAY + dt.timedelta(days=200)
+
+    def test_a_new_order_moves_the_ranking_and_leaves_its_dates_alone(self, by_manager):
+        used, grave = TreeFactory(tag="T1"), TreeFactory(tag="T2")
+        for tree, use, consequences in ((used, "constant", "significant"), (grave, "rare", "severe")):
+            target = TargetFactory(park=tree.park, occupancy=use)
+            inspect(tree, pick(target, consequences=Consequences(consequences), impact_reason="seen"))
+        ranked = Standing.objects.ranked().values_list("tree__tag", "work_due")
+        before = dict(ranked)
+        assert list(before) == ["T2", "T1"]
+        own = ordered(Criterion.OCCUPANCY, Criterion.CONSEQUENCES)
+        assert change_policy(by=by_manager, policy=own, seen=0) == 2
+        assert list(ranked.all()) == [("T1", before["T1"]), ("T2", before["T2"])]
+
+    def test_the_next_rating_takes_its_place_in_the_citys_order(self, by_manager):
+        change_policy(by=by_manager, policy=ordered(), seen=0)
+        for tag, severity in (("T2", HIGH), ("T1", HIGH), ("T0", LOW)):
+            tree = TreeFactory(tag=tag)
+            inspect(tree, pick(TargetFactory(park=tree.park), **severity))
+        assert list(Standing.objects.ranked().values_list("tag", flat=True)) == ["T1", "T2", "T0"]
+
+    def test_a_grave_rating_is_looked_at_again_before_its_round(self, by_manager):
+        tree = TreeFactory()
+        inspect(tree, pick(TargetFactory(park=tree.park), **HIGH))
+        assert Standing.objects.get(tree=tree).inspect_due == DAY + dt.timedelta(days=90)
+        change_policy(by=by_manager, policy=looks(high=20), seen=0)
+        assert Standing.objects.get(tree=tree).inspect_due == DAY + dt.timedelta(days=20)
+        change_policy(by=by_manager, policy=looks(extreme=None, high=None), seen=1)
+        assert Standing.objects.get(tree=tree).inspect_due == DAY + dt.timedelta(
+            days=DEFAULT.round_days(Occupancy.CONSTANT)
+        )
+
+    def test_an_imminent_failure_is_looked_at_again_as_what_is_rated_extreme(self):
+        tree = TreeFactory()
+        failing = pick(TargetFactory(park=tree.park), failure=Failure.IMMINENT, consequences=Consequences.NEGLIGIBLE)
+        inspect(tree, failing)
+        standing = Standing.objects.get(tree=tree)
+        assert (standing.rating, standing.inspect_due) == ("low", DAY + dt.timedelta(days=7))
 
     def test_an_imminent_failure_keeps_its_own_time(self, by_manager):
         tree = TreeFactory()
@@ -123,6 +191,12 @@ class TestChange:
         entry = RecordEntry.objects.get(verb="set the policy")
         assert entry.data["changes"] == {"high_days": [28, 7], "low_days": [None, 700]}
         assert entry.summary == "Set the policy: high, days: 28 → 7; low, days: next round → 700."
+
+    def test_the_record_keeps_the_old_and_the_new_order(self, by_manager):
+        change_policy(by=by_manager, policy=ordered(Criterion.DUE), seen=0)
+        entry = RecordEntry.objects.get(verb="set the policy")
+        assert entry.data["changes"]["order"] == [[each.value for each in ORDER], ["due day"]]
+        assert entry.summary.endswith("→ due day.")
 
     def test_the_same_again_changes_nothing(self, by_manager):
         assert change_policy(by=by_manager, policy=DEFAULT, seen=0) == 0
@@ -146,6 +220,28 @@ class TestAtOnce:
         assert "while this page was open" in str(raised[0])
         assert RecordEntry.objects.filter(verb="set the policy").count() == 1
 
+    def test_of_two_orders_the_second_is_told_and_every_key_is_of_the_first(self):
+        trees = [TreeFactory() for _ in range(6)]
+        for tree in trees:
+            inspect(tree, pick(TargetFactory(park=tree.park)))
+        raised = at_once(
+            lambda: change_policy(by=Actor(), policy=ordered(Criterion.OCCUPANCY), seen=0),
+            lambda: change_policy(by=Actor(), policy=ordered(Criterion.WEAK_WOOD), seen=0),
+        )
+        assert [type(error) for error in raised] == [Refused]
+        assert Standing.objects.values("triage_key").distinct().count() == 1
+        assert restand_city() == 0
+
+    def test_no_inspection_stored_meanwhile_keeps_the_old_place(self):
+        trees = [TreeFactory() for _ in range(6)]
+        targets = [TargetFactory(park=tree.park) for tree in trees]
+        acts = [
+            lambda tree=tree, target=target: inspect(tree, pick(target))
+            for tree, target in zip(trees, targets, strict=True)
+        ]
+        assert at_once(*acts, lambda: change_policy(by=Actor(), policy=ordered(Criterion.OCCUPANCY), seen=0)) == []
+        assert restand_city() == 0
+
     def test_no_inspection_stored_meanwhile_keeps_the_old_dates(self):
         trees = [TreeFactory() for _ in range(6)]
         targets = [TargetFactory(park=tree.park) for tree in trees]
@@ -160,7 +256,7 @@ class TestAtOnce:
 @pytest.mark.django_db
 class TestPage:
     def send(self, client, **values):
-        fields = {**fields_of(DEFAULT), "seen": 0, **values}
+        fields = {**fields_of(DEFAULT), **places_of(DEFAULT.order), "seen": 0, **values}
         return client.post(
             reverse("hazards:policy"), {key: "" if value is None else value for key, value in fields.items()}
         )
@@ -174,6 +270,27 @@ class TestPage:
     def test_a_manager_sets_it(self, as_role, role):
         assert self.send(as_role(role), high_days=7).status_code == 302
         assert current() == work(high=7)
+
+    def test_a_manager_sets_the_order_and_leaves_something_out(self, as_role):
+        places = {
+            "place_occupancy": "1",
+            "place_consequences": "2",
+            "place_failure_and_impact": "4",
+            "place_decline": "",
+        }
+        assert self.send(as_role(Role.MANAGER), **places, place_weak_wood="", place_due="").status_code == 302
+        assert current() == ordered(Criterion.OCCUPANCY, Criterion.CONSEQUENCES, Criterion.FAILURE_AND_IMPACT)
+
+    def test_two_criteria_at_one_place_are_told(self, as_role):
+        html = self.send(as_role(Role.MANAGER), place_occupancy="1").content.decode()
+        assert "Two criteria stand at place 1 of the order; give each a place of its own." in html
+        assert current() == DEFAULT
+
+    def test_shows_everybody_the_order(self, as_role):
+        html = as_role(Role.READER).get(reverse("hazards:policy")).content.decode()
+        listed = re.findall(r"<li>([^<]+)</li>", html.split('class="order-of-ranking"')[1].split("</ol>")[0])
+        assert listed[:3] == ["Imminent failure", "Rating", "How likely it is to fail and hit"]
+        assert listed[-1] == "Tag"
 
     def test_an_inspector_may_not(self, as_role):
         assert self.send(as_role(Role.INSPECTOR), high_days=7).status_code == 403

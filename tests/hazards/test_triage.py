@@ -10,7 +10,18 @@ from hypothesis import strategies as st
 
 from hazards.matrix import Consequences, FailureAndImpact, Occupancy, Rating
 from hazards.models import Part
-from hazards.triage import MAX_KEY, Decline, Finding, reason, triage_key
+from hazards.triage import (
+    MAX_KEY,
+    ORDER,
+    Criterion,
+    Decline,
+    Finding,
+    order_faults,
+    reason,
+    triage_key,
+    triage_place,
+    weights,
+)
 
 dates = st.none() | st.dates(dt.date(1950, 1, 1), dt.date(2100, 1, 1))
 findings = st.builds(
@@ -21,60 +32,126 @@ findings = st.builds(
     occupancy=st.sampled_from(Occupancy),
     imminent=st.booleans(),
     decline=st.sampled_from(Decline),
-    dead_since=dates,
+    since=dates,
     weak_wooded=st.booleans(),
     due=dates,
 )
 LEVELS = ["rating", "failure_and_impact", "consequences", "occupancy", "decline"]
+# Every order that a city may set: some of the criteria, or all, each once.
+orders = st.permutations(list(Criterion)).flatmap(
+    lambda whole: st.integers(0, len(whole)).map(lambda kept: tuple(whole[:kept]))
+)
 
 
-def documented_order(finding: Finding) -> tuple[Any, ...]:
-    """The nine steps of the docstring, as a tuple that sorts the most urgent first."""
-    dead = finding.decline is Decline.DEAD
-    return (
-        not finding.imminent,
-        *(-getattr(finding, name).rank for name in LEVELS),
-        (finding.dead_since or dt.date.min) if dead else dt.date.max,
-        not finding.weak_wooded,
-        finding.due or dt.date.max,
-    )
+def how_long(finding: Finding) -> dt.date:
+    return dt.date.max if finding.decline is Decline.NONE else finding.since or dt.date.min
 
 
-@given(findings, findings)
-def test_the_key_orders_as_documented(one, other):
-    assert (triage_key(one) < triage_key(other)) == (documented_order(one) < documented_order(other))
+SAYS: dict[Criterion, Any] = {
+    Criterion.FAILURE_AND_IMPACT: lambda finding: -finding.failure_and_impact.rank,
+    Criterion.CONSEQUENCES: lambda finding: -finding.consequences.rank,
+    Criterion.OCCUPANCY: lambda finding: -finding.occupancy.rank,
+    Criterion.DECLINE: lambda finding: (-finding.decline.rank, how_long(finding)),
+    Criterion.WEAK_WOOD: lambda finding: not finding.weak_wooded,
+    Criterion.DUE: lambda finding: finding.due or dt.date.max,
+}
 
 
-@given(findings)
-def test_the_key_fits_a_big_integer(finding):
-    assert 0 <= triage_key(finding) <= MAX_KEY < 2**63
+def documented_order(finding: Finding, order: tuple[Criterion, ...]) -> tuple[Any, ...]:
+    """The steps of the docstring, as a tuple that sorts the most urgent first."""
+    return (not finding.imminent, -finding.rating.rank, *(SAYS[criterion](finding) for criterion in order))
 
 
-@given(findings, st.sampled_from(LEVELS), st.data())
-def test_a_worse_level_never_comes_later(finding, name, data):
+@given(findings, findings, orders)
+def test_the_key_orders_as_documented(one, other, order):
+    ours = triage_key(one, order) < triage_key(other, order)
+    assert ours == (documented_order(one, order) < documented_order(other, order))
+
+
+def test_the_programs_own_order_is_the_documented_one():
+    assert [criterion.name for criterion in ORDER] == [
+        "FAILURE_AND_IMPACT",
+        "CONSEQUENCES",
+        "OCCUPANCY",
+        "DECLINE",
+        "WEAK_WOOD",
+        "DUE",
+    ]
+
+
+@given(findings, orders)
+def test_the_key_fits_a_big_integer(finding, order):
+    assert 0 <= triage_key(finding, order) <= MAX_KEY < 2**63
+
+
+@given(findings, orders, st.sampled_from(LEVELS), st.data())
+def test_a_worse_level_never_comes_later(finding, order, name, data):
     level = getattr(finding, name)
     worse = data.draw(st.sampled_from(list(type(level))[level.rank :]))
-    assert triage_key(replace(finding, **{name: worse})) <= triage_key(finding)
+    assert triage_key(replace(finding, **{name: worse}), order) <= triage_key(finding, order)
 
 
-@given(findings, st.sampled_from(["imminent", "weak_wooded"]))
-def test_a_raised_flag_never_comes_later(finding, name):
-    assert triage_key(replace(finding, **{name: True})) <= triage_key(replace(finding, **{name: False}))
+@given(findings, orders, st.sampled_from(["imminent", "weak_wooded"]))
+def test_a_raised_flag_never_comes_later(finding, order, name):
+    raised, lowered = (triage_key(replace(finding, **{name: value}), order) for value in (True, False))
+    assert raised <= lowered
 
 
-@given(findings, st.dates(dt.date(1950, 1, 1), dt.date(2099, 1, 1)), st.integers(0, 300))
-def test_an_earlier_day_never_comes_later(finding, day, days):
+@given(findings, orders, st.dates(dt.date(1950, 1, 1), dt.date(2099, 1, 1)), st.integers(0, 300))
+def test_an_earlier_day_never_comes_later(finding, order, day, days):
     earlier, later = day, day + dt.timedelta(days=days)
-    assert triage_key(replace(finding, due=earlier)) <= triage_key(replace(finding, due=later))
-    assert triage_key(replace(finding, due=later)) < triage_key(replace(finding, due=None))
-    dead = replace(finding, decline=Decline.DEAD)
-    assert triage_key(replace(dead, dead_since=earlier)) <= triage_key(replace(dead, dead_since=later))
-    assert triage_key(replace(dead, dead_since=None)) < triage_key(replace(dead, dead_since=earlier))
+    for name, lasting in (("due", None), ("since", later)):
+        first, second, last = (
+            triage_key(replace(finding, **{name: value}), order) for value in (earlier, later, lasting)
+        )
+        assert first <= second <= last
 
 
-@given(findings)
-def test_the_key_is_stable(finding):
-    assert triage_key(finding) == triage_key(replace(finding))
+@given(findings, st.sampled_from([Decline.DYING, Decline.DEAD]), st.dates(dt.date(1950, 1, 1), dt.date(2099, 1, 1)))
+def test_unknown_since_when_counts_as_longest_and_no_day_as_last(finding, decline, day):
+    gone = replace(finding, decline=decline)
+    assert triage_key(replace(gone, since=None)) < triage_key(replace(gone, since=day))
+    assert triage_key(replace(finding, due=day)) < triage_key(replace(finding, due=None))
+
+
+@given(findings, findings, orders)
+def test_no_order_moves_what_safety_fixes(one, other, order):
+    graver = (not one.imminent, -one.rating.rank) < (not other.imminent, -other.rating.rank)
+    assert not graver or triage_key(one, order) < triage_key(other, order)
+
+
+CHANGES: dict[Criterion, dict[str, Any]] = {
+    Criterion.FAILURE_AND_IMPACT: {"failure_and_impact": FailureAndImpact.LIKELY},
+    Criterion.CONSEQUENCES: {"consequences": Consequences.MINOR},
+    Criterion.OCCUPANCY: {"occupancy": Occupancy.RARE},
+    Criterion.DECLINE: {"decline": Decline.DYING, "since": dt.date(2026, 1, 1)},
+    Criterion.WEAK_WOOD: {"weak_wooded": True},
+    Criterion.DUE: {"due": dt.date(2026, 1, 1)},
+}
+
+
+@given(findings, orders, st.sampled_from(Criterion))
+def test_what_is_left_out_does_not_count(finding, order, criterion):
+    left_out = tuple(each for each in order if each is not criterion)
+    assert weights(left_out)[criterion] == 0
+    assert triage_key(replace(finding, **CHANGES[criterion]), left_out) == triage_key(finding, left_out)
+
+
+@given(findings, st.text(min_size=1, max_size=5), st.text(min_size=1, max_size=5), orders)
+def test_equal_keys_follow_the_tag_and_no_two_trees_share_a_place(finding, tag, other, order):
+    first, second = triage_place(finding, tag, order), triage_place(finding, other, order)
+    assert (first < second) == (tag < other)
+    assert (first == second) == (tag == other)
+
+
+@given(findings, orders)
+def test_the_key_is_stable(finding, order):
+    assert triage_key(finding, order) == triage_key(replace(finding), order)
+
+
+def test_a_criterion_stands_once_in_an_order():
+    assert order_faults(ORDER) == order_faults(()) == []
+    assert order_faults((*ORDER, Criterion.OCCUPANCY)) == ["Occupancy stands twice in the order; give each place once."]
 
 
 HIGH = Finding(Rating.HIGH, FailureAndImpact.LIKELY, Consequences.SEVERE, Occupancy.CONSTANT, due=dt.date(2026, 12, 12))
@@ -113,7 +190,8 @@ def test_another_part_that_is_about_to_fail_leads_the_reason():
     ("state", "words"),
     [
         ({"decline": Decline.DEAD}, "; the tree is dead;"),
-        ({"decline": Decline.DEAD, "dead_since": dt.date(2025, 3, 1)}, "; the tree is dead since 1 Mar 2025;"),
+        ({"decline": Decline.DEAD, "since": dt.date(2025, 3, 1)}, "; the tree is dead since 1 Mar 2025;"),
+        ({"decline": Decline.DYING, "since": dt.date(2025, 3, 1)}, "; the tree is dying since 1 Mar 2025;"),
         ({"decline": Decline.DYING, "weak_wooded": True}, "; the tree is dying and of a weak-wooded species;"),
         ({"weak_wooded": True}, "; the tree is of a weak-wooded species;"),
         ({"due": None}, "; no work due before the next inspection."),

@@ -93,7 +93,7 @@ class TestStanding:
         assert (row.inspection, row.assessment) == (inspection, inspection.assessments.get())
         assert row.inspected_on == MORNING.date()
         assert row.work_due == MORNING.date() + 28 * DAY
-        assert row.inspect_due == MORNING.date() + 457 * DAY  # 15 months
+        assert row.inspect_due == MORNING.date() + 90 * DAY  # a high rating is looked at again before its round
         assert row.reason.startswith("High: the union (splitting at the included bark) is likely to fail")
 
     def test_an_imminent_failure_is_flagged_whatever_the_rating(self, tree, play_area):
@@ -135,10 +135,23 @@ class TestStanding:
         assert standing(tree).rating == "high"
 
     def test_a_later_limited_look_never_pushes_a_day_back(self, tree, play_area):
-        inspect(tree, pick(play_area, **HIGH))
+        inspect(tree, pick(play_area, **MODERATE))
         before = standing(tree)
-        inspect(tree, pick(play_area, **HIGH), observed_at=MORNING + DAY, level=1)
+        inspect(tree, pick(play_area, **MODERATE), observed_at=MORNING + DAY, level=1)
         assert (standing(tree).work_due, standing(tree).inspect_due) == (before.work_due, before.inspect_due)
+
+    def test_a_grave_rating_is_looked_at_again_after_the_last_look_of_any_kind(self, tree, play_area):
+        inspect(tree, pick(play_area, **HIGH))
+        inspect(tree, pick(play_area, **HIGH), observed_at=MORNING + DAY, level=1)
+        assert standing(tree).inspect_due == MORNING.date() + 91 * DAY
+
+    def test_a_tree_declines_since_the_first_of_the_last_looks_that_found_it_dying(self, tree, play_area):
+        for days, condition in ((-30, "dying"), (-20, "poor"), (-10, "dying"), (0, "dying")):
+            inspect(tree, pick(play_area, **HIGH), observed_at=MORNING + days * DAY, condition=condition)
+        assert standing(tree).declining_since == (MORNING - 10 * DAY).date()
+        assert f"the tree is dying since {MORNING - 10 * DAY:%-d %b %Y}" in standing(tree).reason
+        inspect(tree, pick(play_area, **HIGH), observed_at=MORNING + DAY, condition="poor")
+        assert standing(tree).declining_since is None
 
     def test_limited_looks_alone_keep_the_worst(self, tree, play_area):
         inspect(tree, pick(play_area, **HIGH), level=1)

@@ -10,7 +10,10 @@ import pytest
 import time_machine
 from django.urls import reverse
 
+from hazards import mitigation
+from hazards.matrix import Rating
 from hazards.models import Standing
+from hazards.options import OptionPick
 from inventory.access import Role
 from inventory.models import RecordEntry
 from inventory.record import COMMAND
@@ -102,6 +105,35 @@ def test_the_hours_of_a_chosen_method_come_before_those_of_the_size(as_role):
     )
 
 
+def pruned(tag, tree=None, residual="low", hours=4.0, **facts):
+    tree = tree or TreeFactory(tag=tag, **facts)
+    option = OptionPick("prune", residual, chosen=True)
+    look = inspect(tree, pick(TargetFactory(park=tree.park), options=(option,)))
+    finding = look.assessments.get()
+    return mitigation.propose(
+        by=COMMAND, tree=tree, kind="prune", reason="dead limb", assessment=finding, estimated_hours=hours
+    )
+
+
+def test_work_other_than_removal_takes_its_turn_and_leaves_what_its_option_says(as_role):
+    order = pruned("T1")
+    context = shown(as_role(Role.READER))
+    (line,) = context["shown"].lines
+    assert (line.work.kind, line.work.number, line.work.estimate.hours) == ("prune", order.number, 4.0)
+    assert line.work.leaves is Rating.LOW
+    assert (context["shown"].made.now[Rating.HIGH], context["weeks"][0]["counts"][1]) == (1, 0)
+    assert not context["bare"]
+
+
+def test_work_without_a_said_outcome_lowers_no_count(as_role):
+    tree = rated("T1", HIGH)
+    mitigation.propose(by=COMMAND, tree=tree, kind="prune", reason="dead limb")
+    context = shown(as_role(Role.READER))
+    (line,) = context["shown"].lines
+    assert line.work.estimate.hours == 8
+    assert [week["counts"][1] for week in context["weeks"][:2]] == [1, 1]
+
+
 def test_by_money_a_week_holds_what_it_can_pay(as_role):
     for tag in ("T1", "T2"):
         ordered(tag)
@@ -175,7 +207,7 @@ def test_the_page_asks_the_same_questions_however_many_orders(as_role, django_as
     small_city()
     client = as_role(Role.MANAGER)
     client.get(URL)
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(17):
         client.get(URL, {"suppose": "on"})
 
 

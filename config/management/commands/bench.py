@@ -83,7 +83,7 @@ def bring_in(path: Path) -> None:
 
 
 def questions() -> dict[str, Callable[[], object]]:
-    ranked, keys = Standing.objects.ranked().select_related("tree__species", "park"), ["triage_key", "tree_id"]
+    ranked, keys = Standing.objects.ranked().select_related("tree__species", "park"), ["triage_key", "tag"]
     deep = page_of(ranked, keys, size=5000).next
     some = list(Tree.objects.filter(tag__startswith="BN").values_list("pk", flat=True)[:50])
     client = signed_in()
