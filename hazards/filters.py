@@ -84,11 +84,15 @@ class ClosureFilter(filters.FilterSet):
     """Give it the open closures unless lifted ones are asked for."""
 
     park = filters.ModelChoiceFilter(queryset=parks, to_field_name="code", empty_label="Any park")
+    gone = filters.BooleanFilter(label="Whose tree is gone", method="if_gone", widget=forms.CheckboxInput)
     lifted = filters.BooleanFilter(label="Also those opened again", method="as_given", widget=forms.CheckboxInput)
 
     class Meta:
         model = Closure
         fields: list[str] = []
+
+    def if_gone(self, closures: Any, name: str, wanted: bool) -> Any:
+        return closures.tree_gone() if wanted else closures
 
     def as_given(self, closures: Any, name: str, wanted: bool) -> Any:
         return closures

@@ -179,6 +179,7 @@ def _inspect(request: HttpRequest, tree: Tree, corrected: Inspection | None) -> 
         "corrected": corrected,
         "sheet": sheet,
         "targets": tree.park.targets.all(),
+        "asked": [] if corrected else list(tree.asked_looks.filter(met_by__isnull=True)),
     }
     return render(request, "hazards/inspect.html", context)
 

@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.db.models import Count, Q
+from django.db.models import Count, OuterRef, Q, Subquery
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -18,7 +18,7 @@ from hazards.filters import ParkFilter
 from hazards.forms import TargetForm
 from hazards.hosts import limits_in_force
 from hazards.matrix import Failure, Rating
-from hazards.models import Assessment, Inspection, Mitigation, MitigationKind, PruningLimit, Standing, Target
+from hazards.models import AskedLook, Assessment, Inspection, Mitigation, MitigationKind, PruningLimit, Standing, Target
 from hazards.ranking_views import KeepForm, filtered, filters_of, listed, saved_views
 from hazards.shown import path_of
 from hazards.strength_shown import Girth, stems_shown
@@ -49,8 +49,8 @@ def ranking(request: HttpRequest) -> HttpResponse:
     rated = chosen.qs
     context = {
         "filter": chosen,
-        "imminent": [] if token else rated.filter(imminent=True).order_by("triage_key", "tree_id")[:IMMINENT_SHOWN],
-        "page": page_of(rated.filter(imminent=False), ["triage_key", "tree_id"], token),
+        "imminent": [] if token else rated.filter(imminent=True).order_by("triage_key", "tag")[:IMMINENT_SHOWN],
+        "page": page_of(rated.filter(imminent=False), ["triage_key", "tag"], token),
         "today": timezone.localdate(),
         "saved": saved_views(request.user),
         "query": filters_of(request.GET),
@@ -96,10 +96,16 @@ def due(request: HttpRequest) -> HttpResponse:
         "title": title,
         "lists": [(key, name) for key, (name, *_) in LISTS.items()],
         "parks": [] if park else due_by_park(today),
-        "page": page_of(chosen.qs.filter(rows(today)), keys, request.GET.get("page", "")),
+        "page": page_of(_with_wishes(chosen.qs).filter(rows(today)), keys, request.GET.get("page", "")),
         "today": today,
     }
     return render(request, "hazards/due.html", context)
+
+
+def _with_wishes(standings: Any) -> Any:
+    """With why a look was asked for, where that look sets the day."""
+    asked = AskedLook.objects.open().filter(tree=OuterRef("tree_id"), due_on=OuterRef("inspect_due"))
+    return standings.annotate(asked=Subquery(asked.values("why")[:1]))
 
 
 def due_by_park(today: dt.date) -> Any:
@@ -117,6 +123,7 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
     assessments = list(found.assessments.select_related("target").prefetch_related("options"))
     defects = list(found.defects.all())
     photos = Photo.objects.filter(tree=found.tree_id, about=found.pk)
+    standing = Standing.objects.filter(tree=found.tree_id).first()
     context = {
         "inspection": found,
         "tree": found.tree,
@@ -126,10 +133,10 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
         "defects": defects,
         "stems": stems_shown(_girth(found), defects, units_of(request)),
         "photos": [shown(photo, found.tree) for photo in photos],
-        "governs": Standing.objects.filter(inspection=found).exists(),
+        "governs": standing is not None and standing.inspection_id == found.pk,
         "pruning_limits": _pruning_limits(found.tree, assessments),
         "closures": list(found.tree.closures.filter(lifted_at__isnull=True)),
-        "grave": any(_grave(assessment) for assessment in assessments),
+        "grave": any(_grave(assessment) for assessment in assessments) and _still_grave(standing),
         "orderable": MitigationKind.values,
         "asked": list(found.asked_looks.all()),
     }
@@ -138,6 +145,11 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _grave(assessment: Assessment) -> bool:
     return assessment.failure == Failure.IMMINENT.value or assessment.rating == Rating.EXTREME.value
+
+
+def _still_grave(standing: Standing | None) -> bool:
+    """The tree stands as it was found; a later look may have changed that."""
+    return standing is not None and (standing.imminent or standing.rating == Rating.EXTREME.value)
 
 
 def _girth(look: Inspection) -> Girth:

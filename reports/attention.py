@@ -14,7 +14,16 @@ from django.db.models import QuerySet
 from django.urls import reverse
 
 from hazards.closures import not_closed
-from hazards.models import Concern, ConcernState, MitigationOrder, MitigationState, Standing, StormEvent, StormFind
+from hazards.models import (
+    Closure,
+    Concern,
+    ConcernState,
+    MitigationOrder,
+    MitigationState,
+    Standing,
+    StormEvent,
+    StormFind,
+)
 from inventory.access import Permission, Person, permissions_of
 from inventory.models import Tree
 from removals.kept_places import due_places
@@ -84,6 +93,8 @@ def _mitigation(today: dt.date, user: Person) -> Iterator[Matter]:
     mine = orders.filter(state=given, assigned_to=user.pk)
     query = {"state": given, "mine": "on"}
     yield Matter("Your scheduled work in trees", mine, view, query, Permission.REPORT_MITIGATION)
+    shut = Closure.objects.open().tree_gone()
+    yield Matter("Still closed, the tree is gone", shut, "hazards:closures", {"gone": "on"}, Permission.LIFT_CLOSURE)
     late = orders.overdue(today)
     yield Matter("Work in trees overdue", late, view, {"overdue": "on"}, Permission.ORDER_MITIGATION)
 

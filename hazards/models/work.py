@@ -13,7 +13,7 @@ from uuid_utils.compat import uuid7
 from hazards.matrix import LIKELIHOOD, RATING, Consequences, Failure, FailureAndImpact, Impact, Rating
 from hazards.models.inspections import Assessment, Inspection, InspectionLevel, Mitigation
 from hazards.models.words import any_of, words
-from inventory.models import AppendOnlyQuerySet, Park, Tree, between, one_of
+from inventory.models import AppendOnlyQuerySet, Park, Tree, TreeStatus, between, one_of
 
 _RATINGS = [rating.value for rating in Rating]
 
@@ -183,6 +183,10 @@ class MitigationOrder(models.Model):
 class ClosureQuerySet(models.QuerySet["Closure"]):
     def open(self) -> ClosureQuerySet:
         return self.filter(lifted_at__isnull=True)
+
+    def tree_gone(self) -> ClosureQuerySet:
+        """Closed for a tree that stands no longer."""
+        return self.filter(tree__status=TreeStatus.REMOVED)
 
 
 class Closure(models.Model):

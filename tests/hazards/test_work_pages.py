@@ -8,6 +8,7 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from hazards import mitigation
+from hazards.asked import ask_look
 from hazards.closures import close_area
 from hazards.models import AskedLook, Closure, MitigationOrder, PruningLimit
 from hazards.options import OptionPick
@@ -250,6 +251,24 @@ class TestClosures:
         assert not client.get(reverse("hazards:closures")).context["page"].rows
         assert client.get(reverse("hazards:closures"), {"lifted": "on"}).context["page"].rows == [closure]
 
+    def test_of_a_tree_that_is_gone_is_listed_until_it_is_opened(self, as_role, cast, grave):
+        closure = close_area(by=COMMAND, park=grave.park, tree=grave, **WORDS)
+        Story(cast, grave).felled()
+        other = TreeFactory(park=grave.park)
+        close_area(by=COMMAND, park=grave.park, tree=other, **WORDS)
+        client = as_role(Role.INSPECTOR)
+        assert "Still closed, the tree is gone" in text(client.get("/"))
+        assert client.get(reverse("hazards:closures"), {"gone": "on"}).context["page"].rows == [closure]
+
+    def test_is_offered_no_more_once_a_later_look_found_the_tree_sound(self, as_role, grave):
+        first = grave.inspections.get()
+        inspect(
+            grave, pick(TargetFactory(park=grave.park), **HIGH), observed_at=first.observed_at + dt.timedelta(days=1)
+        )
+        page = text(as_role(Role.INSPECTOR).get(reverse("hazards:inspection", args=[first.pk])))
+        assert "Close the area" not in page
+        assert "Nothing is closed" not in page
+
     def test_the_list_asks_the_same_however_many(self, as_role, django_assert_max_num_queries):
         client, park = as_role(Role.INSPECTOR), ParkFactory()
         for _ in range(12):
@@ -270,6 +289,12 @@ class TestAskedLook:
         )
         assert AskedLook.objects.get().due_on == day
         assert "Roots were cut for the kerb" in text(inspector.get(reverse("reports:tree", args=[tree.tag])))
+
+    def test_stands_in_the_list_of_what_is_due_and_on_the_form_of_the_look(self, as_role):
+        tree, inspector = TreeFactory(), as_role(Role.INSPECTOR)
+        ask_look(by=COMMAND, tree=tree, due_on=timezone.localdate(), why="Roots were cut for the kerb")
+        for address in (reverse("hazards:due") + "?when=soon", reverse("hazards:inspect", args=[tree.tag])):
+            assert "Roots were cut for the kerb" in text(inspector.get(address))
 
     def test_not_for_a_day_that_has_passed(self, as_role):
         tree = TreeFactory()
