@@ -7,6 +7,8 @@ first did. All raise ``Refused`` with the sentence to show.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping, Sequence
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -18,11 +20,21 @@ from inventory.errors import Refused
 from inventory.models import Species, Tree
 from inventory.record import Actor
 from replanting import policy
-from replanting.models import CareVisit, Planting, ReplacementTask, Stock, TaskState
+from replanting.models import (
+    CareVisit,
+    FailureCause,
+    PlannedPlanting,
+    Planting,
+    Pruning,
+    ReplacementTask,
+    Stock,
+    TaskState,
+)
 from replanting.states import Action
 from replanting.taking import day_words, locked, passed, permit, said, short, taken, write
 
 CALIPER_MAX_CM = 30.0
+BALL_MAX_CM = 300.0
 WATER_MAX_L = 2000.0
 
 
@@ -95,14 +107,24 @@ def plant(
     caliper_cm: float | None = None,
     lon: float | None = None,
     lat: float | None = None,
+    ball_cm: float | None = None,
+    crew: str = "",
+    checks: Mapping[str, Any] | None = None,
+    season_reason: str = "",
 ) -> Planting:
-    """Put the young tree in the ground: it joins the inventory and replaces the removed one, by default on its spot."""
+    """Put the young tree in the ground: it joins the inventory and replaces the removed one, by default on its spot.
+
+    ``checks`` are answers to `planting_checks`, by key. The tree comes off the order line that was made for its task, and
+    the task leaves the planting plan.
+    """
     task = taken(by, task, Action.PLANT)
     removed = task.removed_tree
     if on < task.opened_on:
         raise Refused(f"It was planted before its place fell free on {day_words(task.opened_on)}; mend the date.")
     if caliper_cm is not None and not 0 < caliper_cm <= CALIPER_MAX_CM:
         raise Refused(f"A caliper lies above 0 and up to {CALIPER_MAX_CM:.0f} cm; mend the figure.")
+    if ball_cm is not None and not 0 < ball_cm <= BALL_MAX_CM:
+        raise Refused(f"A root ball is above 0 and up to {BALL_MAX_CM:.0f} cm across; mend the figure.")
     task.stock = _known(stock or task.stock)
     task.save()
     lon, lat = (removed.lon, removed.lat) if lon is None and lat is None else _position(lon, lat)
@@ -110,8 +132,19 @@ def plant(
         by=by, replaces=removed, species=_species(task), cultivar=task.cultivar, on=passed(on), lon=lon, lat=lat
     )
     planting = Planting.objects.create(
-        task=task, tree=tree, stock=task.stock, caliper_cm=caliper_cm, nursery=task.nursery, planted_on=on
+        task=task,
+        tree=tree,
+        stock=task.stock,
+        caliper_cm=caliper_cm,
+        nursery=task.nursery,
+        planted_on=on,
+        line=task.order_line,
+        crew=crew.strip(),
+        ball_cm=ball_cm,
+        checks=dict(checks or {}),
+        season_reason=season_reason,
     )
+    PlannedPlanting.objects.filter(task=task).delete()
     write(
         by,
         task,
@@ -132,6 +165,7 @@ def visit(
     alive: bool = True,
     watered_l: float | None = None,
     stakes_off: bool = False,
+    saturated: bool = False,
     note: str = "",
     id: UUID | None = None,
 ) -> CareVisit:
@@ -152,8 +186,10 @@ def visit(
         )
     if watered_l is not None and not 0 <= watered_l <= WATER_MAX_L:
         raise Refused(f"Water lies between 0 and {WATER_MAX_L:.0f} litres; mend the figure.")
+    if saturated and watered_l:
+        raise Refused("A root ball that is saturated is not watered; leave out the water, or that it was saturated.")
     made = CareVisit(planting=planting, visited_on=passed(on), alive=alive, watered_l=watered_l, by=by.user)
-    made.stakes_off, made.note = stakes_off, short(note, 300)
+    made.stakes_off, made.saturated, made.note = stakes_off, saturated, short(note, 300)
     made.pk = id or made.pk
     made.save(force_insert=True)
     write(by, task, "care visit", _visit_summary(made), planting.tree, on=on, visit=str(made.pk), note=note)
@@ -179,18 +215,43 @@ def establish(*, by: Actor, task: ReplacementTask, on: dt.date) -> ReplacementTa
 
 
 @transaction.atomic
-def fail(*, by: Actor, task: ReplacementTask, on: dt.date, reason: str) -> ReplacementTask:
-    """The young tree is lost: it leaves the inventory, its planting keeps the reason, the task reopens."""
+def fail(
+    *, by: Actor, task: ReplacementTask, on: dt.date, reason: str = "", causes: Sequence[str] = ()
+) -> ReplacementTask:
+    """The young tree is lost: it leaves the inventory, its planting keeps why, the task reopens.
+
+    ``causes`` are of `FailureCause`; words may be left out when a cause is named.
+    """
     # The tree before the task, the order in which a removal locks them: two at once then wait instead of deadlocking.
     list(Tree.objects.select_for_update().filter(planting__task=task, planting__failed_on__isnull=True))
     task = taken(by, task, Action.FAIL)
     planting = _living_planting(task)
-    reason = said(reason, "Say why it failed: drought, vandals, stock, planting depth.")
+    if unknown := set(causes) - set(FailureCause.values):
+        raise Refused(f"“{', '.join(sorted(unknown))}” is no cause of the list: {', '.join(FailureCause.values)}.")
+    planting.failure_causes = list(causes)
+    told = ": ".join(part for part in (", ".join(causes), reason.strip()) if part)
+    reason = said(told, "Say why it failed: drought, vandals, stock, planting depth.")
     if on < planting.planted_on:
         raise Refused(f"It was planted on {day_words(planting.planted_on)}; it cannot have failed before that.")
     why = short(f"the planting failed: {reason}", 250)
     trees.mark_removed(by=by, tree=planting.tree, on=passed(on), why=why, died=True)
     return _reopen(by=by, task=task, planting=planting, on=on, reason=reason)
+
+
+@transaction.atomic
+def prune(*, by: Actor, planting: Planting, on: dt.date, note: str = "") -> Pruning:
+    """Record formative pruning of a young tree, in care or established."""
+    permit(by, Permission.CARE)
+    task = locked(planting.task)
+    planting = Planting.objects.select_related("tree").get(pk=planting.pk)
+    if planting.failed_on:
+        raise Refused(f"{planting.tree} was lost on {day_words(planting.failed_on)}; there is nothing to prune.")
+    if on < planting.planted_on:
+        raise Refused(f"{planting.tree} was planted on {day_words(planting.planted_on)}; mend the day of the pruning.")
+    made = Pruning.objects.create(planting=planting, on=passed(on), note=short(note, 300), by=by.user)
+    summary = f"Pruned {planting.tree} for its form on {day_words(on)}. {note}".strip()
+    write(by, task, "formative pruning", summary, planting.tree, on=on)
+    return made
 
 
 @transaction.atomic
@@ -234,7 +295,7 @@ def _species(task: ReplacementTask) -> Species:
 
 
 def _clear_choice(task: ReplacementTask) -> None:
-    task.species, task.ordered_on = None, None
+    task.species, task.ordered_on, task.order_line = None, None, None
     task.cultivar = task.species_reason = task.stock = task.nursery = ""
 
 
@@ -260,4 +321,5 @@ def _visit_summary(made: CareVisit) -> str:
     found = "alive" if made.alive else "dead"
     water = f", {made.watered_l:.0f} l of water" if made.watered_l else ""
     stakes = ", stakes off" if made.stakes_off else ""
+    water = ", root ball saturated" if made.saturated else water
     return f"Visited {made.planting.tree} on {day_words(made.visited_on)}: {found}{water}{stakes}. {made.note}".strip()
