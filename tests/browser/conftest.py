@@ -1,5 +1,6 @@
 """A browser for tests: Chromium on this machine's own, a page signed in as a role, and axe."""
 
+import io
 import os
 from collections.abc import Callable, Iterator
 
@@ -10,6 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings as django_settings
 from django.test import Client
+from PIL import Image, ImageOps
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
 from inventory.access import Role
@@ -92,6 +94,20 @@ def login_as(open_page: OpenPage, cast, live_server) -> LoginAs:
 @pytest.fixture
 def world(cast) -> World:
     return make_world(cast)
+
+
+@pytest.fixture(scope="session")
+def camera() -> Callable[..., bytes]:
+    """``camera(3000, 2000, exif=…)``: a JPEG, red at its left and blue at its right."""
+
+    def picture(width: int, height: int, exif: Image.Exif | None = None) -> bytes:
+        across = Image.linear_gradient("L").rotate(90).resize((width, height))
+        image = Image.merge("RGB", (ImageOps.invert(across), Image.new("L", (width, height), 40), across))
+        held = io.BytesIO()
+        image.save(held, "JPEG", quality=70, exif=exif or Image.Exif())
+        return held.getvalue()
+
+    return picture
 
 
 @pytest.fixture(scope="session")
