@@ -100,8 +100,11 @@ function outcome(result) {
   return outcomes[result?.status] ?? {};
 }
 
+const DECIDED = new Set(["stored", "known", "refused", "conflict", "forbidden"]);
+
 async function postRecords(line, records) {
-  const body = { schema: SCHEMA, device: await me.device(), clock_offset_ms: line.offset, records: records.map(wire) };
+  const about = { schema: SCHEMA, device: await me.device(), clock_offset_ms: line.offset, user: line.user.id };
+  const body = { ...about, records: records.map(wire) };
   try {
     return await post("/field/records", line, JSON.stringify(body), { "Content-Type": "application/json" });
   } catch (error) {
@@ -119,7 +122,12 @@ async function sendRecords(line, records) {
   if (status !== 200 || !body?.results) return apart(line, records, status, body);
   const results = new Map(body.results.map((result) => [result.id, result]));
   await outbox.change(ids, (record) => outcome(results.get(record.id)));
-  for (const id of ids) if (!results.has(id)) fail(line, id);
+  for (const id of ids) {
+    const status = results.get(id)?.status;
+    // It names another record that has not arrived: not at fault, and not again in this round.
+    if (status === "waiting") line.failed.add(id);
+    else if (!DECIDED.has(status)) fail(line, id);
+  }
   batch = Math.min(batch * 2, line.most);
 }
 
@@ -153,7 +161,7 @@ async function nextPhoto(line, tried) {
 async function sendPhoto(line, photo) {
   way([photo.id]);
   const form = new FormData();
-  for (const name of ["id", "record", "sha256", "taken_at", "caption"]) form.append(name, photo[name]);
+  for (const name of ["id", "record", "sha256", "taken_at", "caption", "user"]) form.append(name, photo[name]);
   form.append("file", await photos.blob(photo), `${photo.id}.jpg`);
   const { status, body } = await post("/field/photos", line, form);
   if (status >= 200 && status < 300) return body?.id === photo.id ? photos.drop(photo.id) : fail(line, photo.id);
