@@ -19,6 +19,7 @@ from hazards.matrix import Occupancy
 from inventory.units import CM_PER_IN
 
 ENERGISED = "Wires are down: treat them as energised. Keep everybody away, touch nothing that touches them, and call the utility."
+NEAR_WIRES = "Any wire that is down or touched counts as energised: keep everybody away, touch nothing that touches it, call the utility."
 PEOPLE_FIRST = "People are trapped: call the emergency services before anything else."
 
 SIZE_MAX_CM = 500.0
@@ -104,7 +105,7 @@ def why(find: Find) -> str:
     """``Wires are down; the place is in frequent use; 30 cm across.``: the inputs of the key, in its order."""
     group = group_of(find)
     first = group.value if group is not Group.REST else f"{find.kind.value}, {group.value}"
-    size = "not measured, so held for large" if find.size_cm is None else f"{find.size_cm:.0f} cm across"
+    size = "its size is not measured, so held for large" if find.size_cm is None else f"{find.size_cm:.0f} cm across"
     words = f"{first}; the place is in {find.occupancy.value} use; {size}."
     return words[0].upper() + words[1:]
 

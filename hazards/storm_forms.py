@@ -64,7 +64,7 @@ class GustField(forms.CharField):
 class OpenStormForm(forms.Form):
     name = forms.CharField(max_length=80, help_text="For example: gale of 3 March.")
     began_at = moment_field("It began")
-    gust_ms = GustField(label="Strongest gust", required=False, max_length=20)
+    gust_ms = GustField(label="Strongest gust", required=False)
     parks = forms.ModelMultipleChoiceField(
         queryset=Park.objects.none(),
         widget=forms.CheckboxSelectMultiple,

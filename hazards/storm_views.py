@@ -17,7 +17,7 @@ from django.utils import timezone
 from hazards import storms
 from hazards.matrix import Occupancy
 from hazards.models import Standing, StormEvent, StormFind
-from hazards.storm import ENERGISED, MUCH_USED, Claim, FindKind, cautions, reimbursement
+from hazards.storm import ENERGISED, MUCH_USED, NEAR_WIRES, Claim, FindKind, cautions, reimbursement
 from hazards.storm_forms import CloseOffForm, DealForm, EndStormForm, FindForm, OpenStormForm
 from inventory.access import Permission, requires
 from inventory.context import units_of
@@ -114,7 +114,7 @@ def storm_print(request: HttpRequest, pk: int) -> HttpResponse:
         "event": event,
         "rows": rows[:PRINTED],
         "more": len(rows) > PRINTED,
-        "energised": ENERGISED,
+        "near_wires": NEAR_WIRES,
         "now": timezone.localtime(),
     }
     return render(request, "hazards/storm_print.html", context)
@@ -137,7 +137,7 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
         if find.is_open and cautions(find.as_found):
             return redirect("hazards:storm_find", find.pk)
         return redirect("hazards:storm_sheet", event.pk)
-    return render(request, "hazards/storm_sheet.html", {"event": event, "form": form, "energised": ENERGISED})
+    return render(request, "hazards/storm_sheet.html", {"event": event, "form": form, "near_wires": NEAR_WIRES})
 
 
 @requires(Permission.READ)

@@ -223,9 +223,8 @@ def end_event(*, by: Actor, event: StormEvent, days: int = LOOK_AGAIN_DAYS) -> E
     if not event.is_open:
         raise Refused(f"{event} was ended on {timezone.localtime(event.ended_at):%-d %b %Y} already.")
     if left := event.finds.open().count():
-        raise Refused(
-            f"{left} find{'s'[: left != 1]} of {event} {'are' if left != 1 else 'is'} not dealt with; deal with all first."
-        )
+        what = "1 find is" if left == 1 else f"{left} finds are"
+        raise Refused(f"{what} not dealt with; deal with all that {event} left before you end it.")
     if not 1 <= days <= LOOK_AGAIN_DAYS_MAX:
         raise Refused(f"{days} days is out of bounds; it is 1 to {LOOK_AGAIN_DAYS_MAX} days.")
     event.ended_at, event.ended_by = timezone.now(), by.user
