@@ -18,7 +18,17 @@ from hazards.filters import ParkFilter
 from hazards.forms import TargetForm
 from hazards.hosts import limits_in_force
 from hazards.matrix import Failure, Rating
-from hazards.models import AskedLook, Assessment, Inspection, Mitigation, MitigationKind, PruningLimit, Standing, Target
+from hazards.models import (
+    AskedLook,
+    Assessment,
+    FieldRecord,
+    Inspection,
+    Mitigation,
+    MitigationKind,
+    PruningLimit,
+    Standing,
+    Target,
+)
 from hazards.ranking_views import KeepForm, filtered, filters_of, listed, saved_views
 from hazards.shown import path_of
 from hazards.strength_shown import Girth, stems_shown
@@ -54,6 +64,7 @@ def ranking(request: HttpRequest) -> HttpResponse:
         "today": timezone.localdate(),
         "saved": saved_views(request.user),
         "query": filters_of(request.GET),
+        "ticked": request.GET.get("tick") == "all",
         "keep_form": KeepForm(),
         "gaps": gaps_shown(),
     }
@@ -139,6 +150,7 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
         "grave": any(_grave(assessment) for assessment in assessments) and _still_grave(standing),
         "orderable": MitigationKind.values,
         "asked": list(found.asked_looks.all()),
+        "sent": FieldRecord.objects.filter(pk=found.pk).first(),
     }
     return render(request, "hazards/inspection.html", context)
 

@@ -1,6 +1,16 @@
 from django.urls import path
 
-from removals import after_views, briefing_views, crew_views, method_views, place_views, plan_views, site_views, views
+from removals import (
+    after_views,
+    briefing_views,
+    bulk_views,
+    crew_views,
+    method_views,
+    place_views,
+    plan_views,
+    site_views,
+    views,
+)
 
 app_name = "removals"
 urlpatterns = [
@@ -40,6 +50,7 @@ urlpatterns = [
     path("plans/<int:pk>/", plan_views.felling_plan, name="felling_plan"),
     path("plans/<int:pk>/briefing/", briefing_views.briefing, name="briefing"),
     path("briefings/<uuid:pk>/", briefing_views.held_briefing, name="held_briefing"),
+    path("proposals/", bulk_views.propose_many, name="propose_many"),
     path("propose/<path:tag>/", views.propose, name="propose"),
     path("fallen/<path:tag>/", views.tree_down, name="tree_down"),
 ]

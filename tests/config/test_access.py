@@ -76,6 +76,8 @@ PAGES = {
     "hazards:keep_view": (ALL, ALL),
     "hazards:drop_view": (ALL, ALL),
     "hazards:due": (ALL, ALL),
+    "hazards:rounds": (ALL, ALL),
+    "hazards:park_round": (ALL, ALL),
     "hazards:watch": (ALL, ALL),
     "hazards:policy": (ALL, "MA"),
     "hazards:pests": (ALL, "IM"),
@@ -151,6 +153,7 @@ PAGES = {
     "removals:briefing": (ALL, "C"),
     "removals:held_briefing": (ALL, "C"),
     "removals:propose": ("IM", "IM"),
+    "removals:propose_many": ("IM", "IM"),
     "removals:tree_down": ("CM", "CM"),
     "replanting:tasks": (ALL, ALL),
     "replanting:care": (ALL, ALL),
@@ -178,6 +181,17 @@ PAGES = {
     "reports:trees_csv": (ALL, ALL),
     "reports:labels": (ALL, ALL),
     "reports:tree": (ALL, ALL),
+}
+
+# What the tablets ask: every reader may, each record has its kind's own rule; who has not signed in is told so in JSON.
+TABLET = {
+    "field:hello": (ALL, ALL),
+    "field:parks": (ALL, ALL),
+    "field:tables": (ALL, ALL),
+    "field:pack": (ALL, ALL),
+    "field:schema": (ALL, ALL),
+    "field:records": (ALL, ALL),
+    "field:photos": (ALL, ALL),
 }
 
 # Addresses without a rule of ours, each with its reason.
@@ -268,7 +282,7 @@ def test_a_superuser_may_everything_and_a_stranger_nothing(db, anonymous, permis
 
 
 def test_every_page_has_its_line_and_every_line_its_page():
-    assert set(ADDRESSES) == set(PAGES) | set(WITHOUT_RULE)
+    assert set(ADDRESSES) == set(PAGES) | set(TABLET) | set(WITHOUT_RULE)
 
 
 @pytest.mark.parametrize("name", sorted(set(ADDRESSES) - set(WITHOUT_RULE)))
@@ -277,9 +291,9 @@ def test_every_page_carries_a_rule(name):
 
 
 @pytest.mark.parametrize("method", ["get", "post"])
-@pytest.mark.parametrize("name", sorted(PAGES))
+@pytest.mark.parametrize("name", sorted(PAGES | TABLET))
 def test_a_page_opens_for_these_roles_and_no_other(city, cast, name, method):
-    may = roles(PAGES[name][0 if method == "get" else 1])
+    may = roles((PAGES | TABLET)[name][0 if method == "get" else 1])
     rule = ADDRESSES[name].callback.access_rule[0 if method == "get" else 1]
     for role, person in cast.items():
         response = getattr(signed_in(person), method)(address(name))
@@ -295,7 +309,15 @@ def test_a_page_sends_who_has_not_signed_in_to_the_login(city, client, name, met
     assert (response.status_code, response["Location"].split("?")[0]) == (302, reverse("login"))
 
 
-@pytest.mark.parametrize("name", sorted(PAGES))
+@pytest.mark.parametrize("method", ["get", "post"])
+@pytest.mark.parametrize("name", sorted(TABLET))
+def test_a_tablet_whose_login_has_ended_is_told_so_in_json(city, client, name, method):
+    response = getattr(client, method)(address(name))
+    assert (response.status_code, response["Content-Type"]) == (401, "application/json")
+    assert "Sign in first" in response.json()["errors"][0]["message"]
+
+
+@pytest.mark.parametrize("name", sorted(PAGES | TABLET))
 def test_a_page_is_shut_to_who_has_no_role(city, name):
     person = signed_in(User.objects.create_user("nobody"))
     assert person.get(address(name)).status_code == 403
