@@ -131,6 +131,10 @@ def new_tag(park: Park) -> str:
     return f"{stem}{number:04d}"
 
 
+# What a removed tree's spot keeps for the tree that follows it there.
+SPOT = ("growing_space_m", "overhead_lines", "light", "soil_moisture")
+
+
 def plant_tree(
     *,
     by: Actor,
@@ -141,10 +145,15 @@ def plant_tree(
     lon: float | None,
     lat: float | None,
     dbh_cm: float | None = None,
+    park: Park | None = None,
+    same_spot: bool = True,
 ) -> Tree:
-    """Add a newly planted tree that stands for a removed one. Call inside the caller's transaction."""
+    """Add a newly planted tree that stands for a removed one. Call inside the caller's transaction.
+
+    ``park``: another than the removed tree's. ``same_spot``: what is known of the removed tree's spot holds for it too.
+    """
     # Two plantings in one park must not draw the same tag.
-    park = Park.objects.select_for_update().get(pk=replaces.park_id)
+    park = Park.objects.select_for_update().get(pk=park.pk if park else replaces.park_id)
     tree = Tree(
         tag=new_tag(park),
         park=park,
@@ -154,11 +163,10 @@ def plant_tree(
         planted_precision=DatePrecision.DAY,
         replaces=replaces,
         dbh_cm=dbh_cm,
-        growing_space_m=replaces.growing_space_m,
-        overhead_lines=replaces.overhead_lines,
-        light=replaces.light,
-        soil_moisture=replaces.soil_moisture,
     )
+    if same_spot:
+        for fact in SPOT:
+            setattr(tree, fact, getattr(replaces, fact))
     tree.place(lon, lat)
     tree.save(force_insert=True)
     record.write(

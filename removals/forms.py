@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from inventory.access import ROLE_PERMISSIONS, Permission
 from removals.models import RemovalOrder
+from replanting.owing import was_dead
 
 SIGNATURE_ROWS = 5
 
@@ -75,3 +76,14 @@ class AlreadyDownForm(OrderForm):
 
 class CloseForm(OrderForm):
     on = day_field("Paperwork done on")
+    dead = forms.BooleanField(label="It was dead before it came down", required=False)
+    diseased = forms.BooleanField(
+        label="It was diseased",
+        required=False,
+        help_text="The number of trees owed is fixed with the closing; a city may not count dead or diseased ones.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.order:
+            self.initial.setdefault("dead", was_dead(self.order.tree))

@@ -14,6 +14,7 @@ from inventory.record import Actor
 from removals.city_rules import city_rules
 from removals.models import DOWN, KeptKind, KeptPlace, RemovalOrder, WorkItem, WorkKind, WorkState
 from removals.steps import day_words, past, permit, said, short
+from replanting.obstacles import stump_is_in
 from replanting.policy import months_after
 
 KEEP = Permission.FELL
@@ -66,6 +67,7 @@ def keep_place(
     stump.state, stump.settled_on, stump.settled_by = WorkState.DONE, past(on, since=felled_on), by.name
     stump.note = short(f"Kept: {kind}, {height_left_m:g} m", 300)
     stump.save()
+    stump_is_in(by=by, tree=order.tree, on=stump.settled_on, note=stump.note)
     _record(place, "kept", by, f"Kept, {kind} of {height_left_m:g} m: {place.reason}")
     return place
 

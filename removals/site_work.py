@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 
 from inventory import record
 from inventory.access import Permission
@@ -16,6 +17,7 @@ from removals.city_rules import city_rules
 from removals.models import DOWN, OrderState, RemovalOrder, WorkItem, WorkKind, WorkState
 from removals.steps import past, permit, said, short
 from removals.work_items import ITEM, Entry, Item, Season, Stage, items_of, nesting_gaps, open_words
+from replanting.obstacles import stump_is_in, stump_is_out
 
 SETTLE = Permission.PLAN_FELLING
 WAIVE = Permission.APPROVE_REMOVAL
@@ -85,6 +87,8 @@ def settle(
         note = said(note, f"{item.note}: say it in a few words.", 300)
     if kind == WorkKind.STUMP:
         _refuse_unlocated(row.order)
+    if kind == WorkKind.STUMP:
+        stump_is_out(by=by, tree=row.order.tree, on=on)
     return _kept(row, WorkState.DONE, by=by, on=on, reference=reference, note=note, checks=item.checks)
 
 
@@ -95,6 +99,8 @@ def waive(*, by: Actor, order: RemovalOrder, kind: str, reason: str, on: dt.date
     if not item.may_be_waived:
         raise Refused(f"“{item.kind.value}” cannot be waived by anybody: a strike, a shock or a passer-by is at stake.")
     reason = said(reason, "Say why it is waived.", 300)
+    if kind == WorkKind.STUMP:
+        stump_is_in(by=by, tree=row.order.tree, on=past(on), note=short(f"it stays: {reason}", 300))
     return _kept(row, WorkState.WAIVED, by=by, on=past(on), reference="", note=reason)
 
 
@@ -110,6 +116,8 @@ def reopen(*, by: Actor, order: RemovalOrder, kind: str, reason: str) -> WorkIte
     row.state, row.reference, row.note = WorkState.OPEN, "", reason
     row.settled_on, row.settled_by = None, ""
     row.save()
+    if kind == WorkKind.STUMP:
+        stump_is_in(by=by, tree=row.order.tree, on=timezone.localdate())
     _record(row, by, f"Open again, {item.kind.value}: {reason}")
     return row
 

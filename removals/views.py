@@ -76,7 +76,7 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
         "down": taking_down(shown, plan),
         "briefing": plan.briefings.prefetch_related("signatures").first() if plan else None,
         "overdue": bool(shown.due_on and shown.due_on < today and not shown.felled_on and not shown.withdrawn_on),
-        "task": ReplacementTask.objects.filter(removed_tree_id=shown.tree_id).first(),
+        "tasks": ReplacementTask.objects.filter(removed_tree_id=shown.tree_id).exclude(units=0).order_by("pk"),
         "history": record[:HISTORY],
         "pruning_limits": _pruning_limits(shown),
         **outcome_parts(shown),

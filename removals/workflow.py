@@ -34,6 +34,7 @@ from removals.site_work import after_gap, open_stage
 from removals.states import Action
 from removals.steps import day_words, moment, name_of, past, permit, record_step, said, saved, short, taken
 from removals.work_items import Stage
+from replanting.owing import fix_owed
 from replanting.workflow import open_task
 
 OUTCOME_MOST = 400
@@ -175,14 +176,26 @@ def already_down(*, by: Actor, order_or_tree: RemovalOrder | Tree, on: dt.date, 
 
 
 @transaction.atomic
-def close(*, by: Actor, order: RemovalOrder, on: dt.date | None = None) -> RemovalOrder:
-    """Stump, clean-up and reading are done or waived by name, and with them the paperwork."""
+def close(
+    *,
+    by: Actor,
+    order: RemovalOrder,
+    on: dt.date | None = None,
+    dead: bool | None = None,
+    diseased: bool = False,
+) -> RemovalOrder:
+    """Stump, clean-up and reading are done or waived by name, and with them the paperwork; the number owed is fixed.
+
+    ``dead``, ``diseased``: what the tree was before it came down, where the city counts such trees apart; None: as stored.
+    """
     order = taken(order, Action.CLOSE, by)
     still_open = after_gap(order)
     if still_open:
         raise Refused(still_open)
     order.closed_on = past(on, since=order.felled_on)
-    return saved(order, Action.CLOSE, by=by, summary="Closed: stump, clean-up and reading are settled.")
+    closed = saved(order, Action.CLOSE, by=by, summary="Closed: stump, clean-up and reading are settled.")
+    fix_owed(by=by, tree=order.tree, on=order.closed_on, dead=dead, diseased=diseased)
+    return closed
 
 
 @transaction.atomic

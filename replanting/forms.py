@@ -12,7 +12,7 @@ from uuid_utils.compat import uuid7
 
 from inventory.fields import InUnits, LengthField, PositionField, ShownField
 from inventory.units import L_PER_GAL, Units
-from replanting.models import Stock
+from replanting.models import ReplacementTask, Stock
 from replanting.workflow import CALIPER_MAX_CM
 
 _VOLUME = re.compile(r"(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>[a-z]*)")
@@ -60,6 +60,9 @@ class StepForm(InUnits, forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["on"].initial = timezone.localdate
 
+    def about(self, task: ReplacementTask) -> None:
+        """Fit the form to the task that it is shown for."""
+
     def facts(self) -> dict[str, Any]:
         return self.cleaned_data
 
@@ -103,6 +106,14 @@ class PlantForm(StepForm):
         super().__init__(*args, **kwargs)
         caliper = self.fields["caliper"]
         caliper.help_text = f"{caliper.help_text} A bare number is in {caliper.unit}."  # type: ignore[attr-defined]
+
+    def about(self, task: ReplacementTask) -> None:
+        if task.place:
+            self.fields["position"].help_text = f"Left empty: the planting place {task.place.tag}."
+        elif task.units > 1 or not task.on_the_old_spot:
+            self.fields[
+                "position"
+            ].help_text = "Latitude, longitude as a phone gives them; needed, for it is a new spot."
 
     def facts(self) -> dict[str, Any]:
         spot = self.cleaned_data["position"]

@@ -12,7 +12,6 @@ from inventory.models import Park
 from replanting.canopy import forecast
 from replanting.crowns import crowns
 from replanting.ledger import by_park_and_year, in_all
-from replanting.models import ReplacementTask
 
 
 class ParkForm(forms.Form):
@@ -29,14 +28,13 @@ def ledger(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
     form = ParkForm(request.GET)
     park = form.cleaned_data.get("park") if form.is_valid() else None
-    tasks = ReplacementTask.objects.filter(park=park) if park else ReplacementTask.objects.all()
     found = crowns(park)
     context = {
         "form": form,
         "folded": not request.GET,
         "park": park,
-        "all": in_all(tasks, today),
-        "lines": by_park_and_year(tasks, today),
+        "all": in_all(today, park),
+        "lines": by_park_and_year(today, park),
         "crowns": found,
         "forecast": forecast(found.taken_m2, found.plantings, today.year),
     }

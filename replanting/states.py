@@ -21,6 +21,11 @@ class Action(Enum):
     ESTABLISH = "declare it established"
     FAIL = "record that it failed"
     WAIVE = "waive it"
+    MOVE = "move it to another site"
+    SPLIT = "split it"
+    MERGE = "merge it with another"
+    PUT_OBSTACLE = "say what stands in the way"
+    FIX = "fix the number owed"
 
 
 @dataclass(frozen=True)
@@ -33,30 +38,40 @@ class Step:
 
 _S, _A, _P = TaskState, Action, Permission
 
+
+def _while_it_waits(state: TaskState) -> dict[Action, Step]:
+    return {
+        **{action: Step(state, _P.REPLANT) for action in (_A.PUT_OBSTACLE, _A.MOVE, _A.SPLIT, _A.MERGE, _A.FIX)},
+        _A.WAIVE: Step(_S.WAIVED, _P.WAIVE_REPLANTING),
+    }
+
+
 STEPS: dict[TaskState, dict[Action, Step]] = {
     _S.OPEN: {
         _A.CHOOSE_SPECIES: Step(_S.SPECIES_CHOSEN, _P.REPLANT),
-        _A.WAIVE: Step(_S.WAIVED, _P.WAIVE_REPLANTING),
+        **_while_it_waits(_S.OPEN),
     },
     _S.SPECIES_CHOSEN: {
         _A.ORDER: Step(_S.ORDERED, _P.REPLANT),
         # Stock on hand needs no order.
         _A.PLANT: Step(_S.PLANTED, _P.REPLANT),
         _A.SET_ASIDE: Step(_S.OPEN, _P.REPLANT),
-        _A.WAIVE: Step(_S.WAIVED, _P.WAIVE_REPLANTING),
+        **_while_it_waits(_S.SPECIES_CHOSEN),
     },
     _S.ORDERED: {
         _A.PLANT: Step(_S.PLANTED, _P.REPLANT),
         _A.SET_ASIDE: Step(_S.OPEN, _P.REPLANT),
-        _A.WAIVE: Step(_S.WAIVED, _P.WAIVE_REPLANTING),
+        **_while_it_waits(_S.ORDERED),
     },
     _S.PLANTED: {
         _A.VISIT: Step(_S.PLANTED, _P.CARE),
         _A.ESTABLISH: Step(_S.ESTABLISHED, _P.REPLANT),
         _A.FAIL: Step(_S.OPEN, _P.REPLANT),
+        _A.FIX: Step(_S.PLANTED, _P.REPLANT),
     },
-    _S.ESTABLISHED: {},
+    _S.ESTABLISHED: {_A.FIX: Step(_S.ESTABLISHED, _P.REPLANT)},
     _S.WAIVED: {},
+    _S.MERGED: {},
 }
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from replanting import care_views, choice_views, ledger_views, views
+from replanting import care_views, choice_views, ledger_views, parting_views, policy_views, views
 
 app_name = "replanting"
 urlpatterns = [
@@ -18,5 +18,12 @@ urlpatterns = [
     path("tasks/<int:pk>/visit/", views.visit, name="visit"),
     path("tasks/<int:pk>/establish/", views.establish, name="establish"),
     path("tasks/<int:pk>/fail/", views.fail, name="fail"),
-    path("tasks/<int:pk>/waive/", views.waive, name="waive"),
+    path("tasks/<int:pk>/waive/", parting_views.waive, name="waive"),
+    path("tasks/<int:pk>/move/", parting_views.move, name="move"),
+    path("tasks/<int:pk>/split/", parting_views.split, name="split"),
+    path("tasks/<int:pk>/merge/", parting_views.merge, name="merge"),
+    path("tasks/<int:pk>/obstacle/", parting_views.obstacle, name="obstacle"),
+    path("tasks/<int:pk>/owed/", parting_views.fix, name="fix"),
+    path("obstacles/<int:pk>/cleared/", parting_views.cleared, name="cleared"),
+    path("policy/", policy_views.policy, name="policy"),
 ]

@@ -10,7 +10,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.access import Permission, requires
+from inventory.access import Permission, allowed, requires
 from inventory.models import Park, RecordEntry
 from inventory.paging import page_of
 from inventory.record import Actor
@@ -33,12 +33,11 @@ def tasks(request: HttpRequest) -> HttpResponse:
     chosen = TaskFilter(request.GET, queryset=rows, request=request)
     park = chosen.form.cleaned_data.get("park") if chosen.form.is_valid() else None
     today = timezone.localdate()
-    theirs = ReplacementTask.objects.filter(park=park) if park else ReplacementTask.objects.all()
     context = {
         "filter": chosen,
         "folded": not request.GET,
         "page": page_of(chosen.qs, ["due_on", "id"], request.GET.get("page", "")),
-        "tiles": tiles(ledger(theirs, today), park),
+        "tiles": tiles(ledger(today, park), park),
         "park": park,
         "today": today,
     }
@@ -77,9 +76,18 @@ def task(request: HttpRequest, pk: int) -> HttpResponse:
         "visits": CareVisit.objects.filter(planting__task=found).select_related("by", "planting__tree"),
         "care": care_of(found, timezone.localdate()),
         "entries": RecordEntry.objects.filter(subject_type=found._meta.label_lower, subject_id=str(found.pk)),
+        "obstacles": list(found.obstacles.all()),
+        "siblings": _siblings(found),
+        "may_clear": found.is_waiting and allowed(request.user, Permission.REPLANT),
         "today": timezone.localdate(),
     }
     return render(request, "replanting/task.html", context)
+
+
+def _siblings(task: ReplacementTask) -> list[ReplacementTask]:
+    """What else is owed for the same tree; one that was merged away leads to where it went."""
+    found = ReplacementTask.objects.filter(removed_tree_id=task.removed_tree_id).exclude(pk=task.pk)
+    return list(found.exclude(units=0).select_related("species", "moved_to").defer("moved_to__boundary").order_by("pk"))
 
 
 @requires(Permission.REPLANT)
@@ -121,8 +129,3 @@ def establish(request: HttpRequest, pk: int) -> HttpResponse:
 def fail(request: HttpRequest, pk: int) -> HttpResponse:
     done = "The failure is recorded; the replacement is open again."
     return take(request, pk, Action.FAIL, ReasonForm, workflow.fail, done=done)
-
-
-@requires(Permission.WAIVE_REPLANTING)
-def waive(request: HttpRequest, pk: int) -> HttpResponse:
-    return take(request, pk, Action.WAIVE, ReasonForm, workflow.waive, done="Waived, in your name.")

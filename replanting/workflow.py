@@ -20,16 +20,21 @@ from inventory.errors import Refused
 from inventory.models import Species, Tree
 from inventory.record import Actor
 from replanting import policy
+from replanting.city_policy import current
 from replanting.models import (
     CareVisit,
     FailureCause,
+    ObstacleKind,
     PlannedPlanting,
     Planting,
     Pruning,
     ReplacementTask,
     Stock,
     TaskState,
+    WaiverKind,
 )
+from replanting.obstacles import clear, open_obstacles, put
+from replanting.parting import so_many
 from replanting.states import Action
 from replanting.taking import day_words, locked, passed, permit, said, short, taken, write
 
@@ -41,6 +46,8 @@ WATER_MAX_L = 2000.0
 def open_task(*, by: Actor, tree: Tree, on: dt.date) -> ReplacementTask:
     """Open the replacement of a tree that was just removed. Call inside the transaction of the removal.
 
+    Its stump stands in the way until somebody says that it is out.
+
     A young tree that still stood for an earlier removal opens no second promise: its planting failed, and the task that
     it was planted for reopens and is returned.
     """
@@ -50,10 +57,13 @@ def open_task(*, by: Actor, tree: Tree, on: dt.date) -> ReplacementTask:
     if young := _young_planting(tree):
         task = locked(young.task)
         return _reopen(by=by, task=task, planting=young, on=on, reason="removed before it was established")
-    if ReplacementTask.objects.filter(removed_tree=tree).exists():
+    if ReplacementTask.objects.filter(removed_tree=tree, first=True).exists():
         raise Refused(f"Tree {tree} has its replacement task already; the first removal stands.")
-    task = ReplacementTask.objects.create(removed_tree=tree, park_id=tree.park_id, opened_on=on, due_on=policy.due(on))
+    task = ReplacementTask.objects.create(
+        removed_tree=tree, park_id=tree.park_id, opened_on=on, due_on=policy.due(on, current())
+    )
     write(by, task, "replacement opened", f"Replacement of {tree} opened, due {day_words(task.due_on)}.", tree)
+    put(by, task, ObstacleKind.STUMP, "", on)
     return task
 
 
@@ -112,12 +122,13 @@ def plant(
     checks: Mapping[str, Any] | None = None,
     season_reason: str = "",
 ) -> Planting:
-    """Put the young tree in the ground: it joins the inventory and replaces the removed one, by default on its spot.
+    """Put one young tree in the ground: it joins the inventory and replaces the removed one, by default on its spot.
 
-    ``checks`` are answers to `planting_checks`, by key. The tree comes off the order line that was made for its task, and
-    the task leaves the planting plan.
+    Of a task of several, one is split off and planted; the others wait on. ``checks`` are answers to `planting_checks`, by
+    key. The tree comes off the order line that was made for its task, and the planted task leaves the planting plan.
     """
-    task = taken(by, task, Action.PLANT)
+    many = locked(task).units > 1
+    task = so_many(by, task, Action.PLANT, 1, on)
     removed = task.removed_tree
     if on < task.opened_on:
         raise Refused(f"It was planted before its place fell free on {day_words(task.opened_on)}; mend the date.")
@@ -127,10 +138,19 @@ def plant(
         raise Refused(f"A root ball is above 0 and up to {BALL_MAX_CM:.0f} cm across; mend the figure.")
     task.stock = _known(stock or task.stock)
     task.save()
-    lon, lat = (removed.lon, removed.lat) if lon is None and lat is None else _position(lon, lat)
+    lon, lat = _spot(task, many) if lon is None and lat is None else _position(lon, lat)
     tree = trees.plant_tree(
-        by=by, replaces=removed, species=_species(task), cultivar=task.cultivar, on=passed(on), lon=lon, lat=lat
+        by=by,
+        replaces=removed,
+        species=_species(task),
+        cultivar=task.cultivar,
+        on=passed(on),
+        lon=lon,
+        lat=lat,
+        park=task.site_park,
+        same_spot=task.on_the_old_spot,
     )
+    clear(by, task, open_obstacles(task), on, "planted")
     planting = Planting.objects.create(
         task=task,
         tree=tree,
@@ -255,13 +275,28 @@ def prune(*, by: Actor, planting: Planting, on: dt.date, note: str = "") -> Prun
 
 
 @transaction.atomic
-def waive(*, by: Actor, task: ReplacementTask, reason: str, on: dt.date) -> ReplacementTask:
-    """The city lets this one promise go, with a name and a reason."""
-    task = taken(by, task, Action.WAIVE)
-    task.waived_by, task.waived_on = by.name, passed(on)
+def waive(
+    *,
+    by: Actor,
+    task: ReplacementTask,
+    reason: str,
+    on: dt.date,
+    kind: str = WaiverKind.LET_GO,
+    units: int | None = None,
+) -> ReplacementTask:
+    """The city lets this promise go, or pays into its fund instead, with a name and a reason.
+
+    ``units``: so many of the task's trees, all of them without it; the waived ones are returned.
+    """
+    if kind not in WaiverKind.values:
+        raise Refused(f"“{kind}” is no way to waive; use {' or '.join(WaiverKind.values)}.")
+    task = so_many(by, task, Action.WAIVE, units, passed(on))
+    task.waived_by, task.waived_on, task.waived_kind = by.name, on, kind
     task.waived_reason = said(reason, "Say why the replacement is waived.")
     task.save()
-    write(by, task, "waived", f"Waived by {by.name}: {task.waived_reason}", on=on)
+    clear(by, task, open_obstacles(task), on, "waived")
+    fund = ", a fund is paid in lieu" if kind == WaiverKind.FUND else ""
+    write(by, task, "waived", f"Waived by {by.name}{fund}: {task.waived_reason}", on=on, kind=kind, units=task.units)
     return task
 
 
@@ -269,7 +304,7 @@ def _reopen(*, by: Actor, task: ReplacementTask, planting: Planting, on: dt.date
     planting.failed_on, planting.failure_reason = on, reason
     planting.save()
     task.state, task.failures = TaskState.OPEN, task.failures + 1
-    task.due_on = policy.due_again(on, task.due_on)
+    task.due_on = policy.due_again(on, task.due_on, current())
     _clear_choice(task)
     task.save()
     summary = (
@@ -309,6 +344,20 @@ def _known(stock: str) -> str:
     if stock not in Stock.values:
         raise Refused(f"Say what stock: {', '.join(Stock.values)}.")
     return stock
+
+
+def _spot(task: ReplacementTask, many: bool) -> tuple[float | None, float | None]:
+    """Where it stands when nobody says so: its planting place, where a lost one stood, or the removed tree's spot for the one
+    that follows there."""
+    if task.place:
+        return task.place.lon, task.place.lat
+    if not task.on_the_old_spot and (lost := task.plantings.select_related("tree").last()):
+        return lost.tree.lon, lost.tree.lat
+    if many or not task.on_the_old_spot:
+        raise Refused(
+            f"Say where it stands: the spot of {task.removed_tree} is for the one tree that follows it there."
+        )
+    return task.removed_tree.lon, task.removed_tree.lat
 
 
 def _position(lon: float | None, lat: float | None) -> tuple[float, float]:

@@ -30,8 +30,8 @@ from removals.kept_places import due_places
 from removals.lodged_work import hanging_trees
 from removals.models import OrderState, RemovalOrder
 from removals.outcome_work import open_alarms
+from replanting.city_policy import current
 from replanting.models import Planting, ReplacementTask
-from replanting.policy import DEFAULT
 
 COUNTED_TO = 1_000
 
@@ -120,10 +120,11 @@ def _removals(today: dt.date, user: Person) -> Iterator[Matter]:
 
 def _replanting(today: dt.date) -> Iterator[Matter]:
     tasks, queue = ReplacementTask.objects.all(), "replanting:tasks"
-    young = Planting.objects.unseen_since(today - dt.timedelta(days=DEFAULT.visit_every_days))
+    every = current().visit_every_days
+    young = Planting.objects.unseen_since(today - dt.timedelta(days=every))
     yield Matter("Replacements overdue", tasks.overdue(today), queue, {"overdue": "on"}, Permission.REPLANT)
     yield Matter("Replacements waiting", tasks.waiting(), queue, {}, Permission.REPLANT)
-    unseen = {"days": DEFAULT.visit_every_days}
+    unseen = {"days": every}
     yield Matter("Young trees to visit", young, "replanting:care", unseen, Permission.CARE)
 
 

@@ -48,7 +48,12 @@ def _grouped(model: Any, counts: dict[str, Any]) -> Rows:
 
 
 def _ledgers(today: dt.date) -> Rows:
-    renamed = {"overdue": "replacements_overdue", "failures": "plantings_lost"}
+    renamed = {
+        "overdue": "replacements_overdue",
+        "failures": "plantings_lost",
+        "elsewhere": "planted_elsewhere",
+        "fund": "fund_in_lieu",
+    }
     return [
         {"park": park, **{renamed.get(name, name): count for name, count in asdict(book).items()}}
         for park, book in (by_park(today) or {0: Ledger()}).items()

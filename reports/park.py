@@ -21,7 +21,6 @@ from inventory.sizes import SIZE_CLASSES, SizeClass
 from inventory.units import Units
 from removals.models import OrderState, RemovalOrder
 from replanting.ledger import ledger
-from replanting.models import ReplacementTask
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -60,7 +59,7 @@ def park_report(park: Park, today: dt.date) -> ParkReport:
         "species": by_species(park),
         **hazards(park, today),
         "orders": by_state(park),
-        "replacements": asdict(ledger(ReplacementTask.objects.filter(park=park), today)),
+        "replacements": asdict(ledger(today, park)),
     }
     sections["attention"]["to be located"] = Tree.objects.unlocated().filter(park=park).count()
     sections["overdue"]["removal orders"] = RemovalOrder.objects.filter(park=park).overdue(today).count()

@@ -30,7 +30,6 @@ def whole_trees() -> Any:
         "replaces",
         "standing__inspection__inspector",
         "standing__assessment__target",
-        "replacement_task__species",
         "planting__task__removed_tree",
     ).defer("park__boundary")
 
@@ -72,7 +71,7 @@ def tree(request: HttpRequest, tag: str) -> HttpResponse:
         "tree": found,
         "standing": getattr(found, "standing", None),
         "waiting": WAITING,
-        "task": getattr(found, "replacement_task", None),
+        "tasks": list(found.replacement_tasks.exclude(units=0).select_related("species", "moved_to").order_by("pk")),
         "planting": getattr(found, "planting", None),
         "replacements": list(found.replacements.select_related("species")),
         "photos": shown_photos(found),

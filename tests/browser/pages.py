@@ -309,6 +309,9 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.PLANNER, "/replanting/tasks/{task.pk}/species/"),
     (Role.PLANNER, "/replanting/tasks/{task.pk}/species/{species.pk}/"),
     (Role.PLANNER, "/replanting/tasks/{task.pk}/waive/"),
+    (Role.PLANNER, "/replanting/tasks/{task.pk}/move/"),
+    (Role.PLANNER, "/replanting/tasks/{task.pk}/obstacle/"),
+    (Role.MANAGER, "/replanting/policy/?begin=trees+by+diameter+class"),
 )
 
 

@@ -55,7 +55,7 @@ def test_a_removed_tree_needs_its_task_before_the_transaction_ends(transactional
 def test_a_task_is_not_taken_from_a_removed_tree(transactional_db):
     tree = TreeFactory(removed=True)
     with pytest.raises(IntegrityError, match="without a replacement task"), transaction.atomic():
-        tree.replacement_task.delete()
+        tree.replacement_tasks.get().delete()
 
 
 def test_a_standing_row_comes_with_each_standing_tree_and_goes_with_its_removal():

@@ -19,35 +19,34 @@ from tests.factories import TODAY, ParkFactory, SpeciesFactory, TreeFactory
 from tests.replanting.walk import chosen, felled, opened, ordered, planted
 
 pytestmark = pytest.mark.django_db
-ALL = ReplacementTask.objects.all
 
 
 def test_an_empty_city_owes_nothing():
-    assert ledger(ALL(), TODAY) == Ledger()
+    assert ledger(TODAY) == Ledger()
 
 
 def test_each_state_stands_in_one_column():
     opened(), chosen(), ordered(), planted()
     workflow.establish(by=COMMAND, task=planted().task, on=TODAY)
     workflow.waive(by=COMMAND, task=opened(), reason="no room", on=TODAY)
-    assert ledger(ALL(), TODAY) == Ledger(owed=6, waiting=3, planted=1, established=1, waived=1)
+    assert ledger(TODAY) == Ledger(owed=6, waiting=3, planted=1, established=1, waived=1)
 
 
 def test_overdue_is_waiting_past_its_day():
     opened(on=dt.date(2025, 6, 1))
     planted(on=dt.date(2025, 6, 1))
-    assert ledger(ALL(), dt.date(2026, 6, 1)).overdue == 0
-    assert ledger(ALL(), dt.date(2026, 6, 2)).overdue == 1
+    assert ledger(dt.date(2026, 6, 1)).overdue == 0
+    assert ledger(dt.date(2026, 6, 2)).overdue == 1
 
 
 def test_ledgers_of_parks_add_up_to_the_city():
     opened(TreeFactory(park=ParkFactory(code="A")))
     planted(TreeFactory(park=ParkFactory(code="B")))
-    assert sum(by_park(TODAY).values(), Ledger()) == ledger(ALL(), TODAY)
+    assert sum(by_park(TODAY).values(), Ledger()) == ledger(TODAY)
 
 
 def lines(today=TODAY):
-    return {(line.park, line.year): line for line in by_park_and_year(ALL(), today)}
+    return {(line.park, line.year): line for line in by_park_and_year(today)}
 
 
 def test_a_line_for_each_park_and_year_of_removal():
@@ -70,7 +69,7 @@ def test_a_promise_is_kept_by_a_living_tree_planted_by_its_day():
     late = opened(on=dt.date(2024, 1, 1))
     workflow.choose_species(by=COMMAND, task=late, species=SpeciesFactory(), reason="fits", on=TODAY)
     workflow.plant(by=COMMAND, task=late, on=TODAY, stock=Stock.CONTAINER)
-    keeping = in_all(ALL(), TODAY).keeping
+    keeping = in_all(TODAY).keeping
     assert (keeping.kept, keeping.late, keeping.overdue) == (1, 1, 1)
     assert keeping.kept_pct == pytest.approx(100 / 3)
     assert due_soon.due_on > TODAY
@@ -78,7 +77,7 @@ def test_a_promise_is_kept_by_a_living_tree_planted_by_its_day():
 
 def test_a_lost_planting_keeps_no_promise():
     workflow.fail(by=COMMAND, task=planted().task, on=TODAY, reason="drought")
-    assert in_all(ALL(), TODAY).keeping.kept_pct is None
+    assert in_all(TODAY).keeping.kept_pct is None
 
 
 def test_the_median_wait_is_that_of_the_first_plantings():
@@ -89,12 +88,12 @@ def test_the_median_wait_is_that_of_the_first_plantings():
     workflow.fail(by=COMMAND, task=task, on=TODAY, reason="drought")
     planted(task=task, on=TODAY)
     opened()
-    assert in_all(ALL(), TODAY).keeping.wait_days == 9
+    assert in_all(TODAY).keeping.wait_days == 9
 
 
 def test_nothing_removed_gives_no_line():
-    assert by_park_and_year(ALL(), TODAY) == []
-    assert in_all(ALL(), TODAY).book == Ledger()
+    assert by_park_and_year(TODAY) == []
+    assert in_all(TODAY).book == Ledger()
 
 
 def test_the_lines_are_one_query(django_assert_num_queries):
@@ -200,9 +199,9 @@ def test_the_ledger_balances_at_every_step_of_any_history(history):
                 take(step, ReplacementTask.objects.get(pk=pk))
                 states[pk] = MOVES[step][1]
                 failures += MOVES[step] == ("planted", "open")
-            book = ledger(ALL(), TODAY)
+            book = ledger(TODAY)
             assert book.balances
             assert book == tally(states, failures)
-            assert sum((line.book for line in by_park_and_year(ALL(), TODAY)), Ledger()) == book
+            assert sum((line.book for line in by_park_and_year(TODAY)), Ledger()) == book
             assert not unpromised().exists()
         transaction.set_rollback(True)

@@ -260,8 +260,10 @@ def test_each_step_writes_one_entry_about_the_task(by):
     about = RecordEntry.objects.filter(subject_type="replanting.replacementtask", subject_id=str(task.pk))
     assert list(about.order_by("pk").values_list("verb", flat=True)) == [
         "replacement opened",
+        "obstacle",
         "species chosen",
         "stock ordered",
+        "obstacle cleared",
         "replacement planted",
         "care visit",
         "planting failed",

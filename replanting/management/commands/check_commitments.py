@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from inventory.models import Tree
 from replanting.ledger import ledger, owed_by_another_task, unpromised
-from replanting.models import ReplacementTask
+from replanting.models import LedgerLine
 
 
 class Command(BaseCommand):
@@ -22,10 +22,13 @@ class Command(BaseCommand):
                 )
             self.stderr.write(f"{len(missing)} removed trees have no replacement task; open one for each.")
             raise SystemExit(1)
+        if off := [line for line in LedgerLine.objects.select_related("park") if not line.balances]:
+            self.stderr.write("\n".join(f"The ledger is off: {line}." for line in off))
+            raise SystemExit(1)
         self.stdout.write(self._counts())
 
     def _counts(self) -> str:
-        book = ledger(ReplacementTask.objects.all(), timezone.localdate())
+        book = ledger(timezone.localdate())
         return (
             f"Every removed tree has its replacement task: {Tree.objects.removed().count()} removed trees, "
             f"{owed_by_another_task().count()} of them young ones owed by the task they were planted for. "
