@@ -26,6 +26,7 @@ class Kind(Enum):
     WATER = "water"
     CHECK = "check"
     STAKES = "stakes off"
+    PRUNE = "formative pruning"
     DECIDE = "decide"
 
 
@@ -95,6 +96,7 @@ class Young:
     last_watered: dt.date | None = None
     last_seen: dt.date | None = None
     stakes_off: bool = False
+    pruned_on: dt.date | None = None
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,12 @@ def dues(
     young: Young, today: dt.date, until: dt.date, rule: WaterRule = A_GEORGIA, *, drought: bool = False
 ) -> tuple[Due, ...]:
     """What is due by the day ``until``, the longest due first."""
-    found = [*_water(young, today, until, rule, drought), *_checks(young, until), *_stakes(young, until)]
+    found = [
+        *_water(young, today, until, rule, drought),
+        *_checks(young, until),
+        *_stakes(young, until),
+        *prunings(young, until),
+    ]
     ends = care_ends(young)
     if ends <= until:
         found.append(Due(Kind.DECIDE, ends, ends, "established, or another season of care"))
@@ -200,3 +207,16 @@ def _stakes(young: Young, until: dt.date) -> Iterator[Due]:
     on = months_after(young.planted_on, 6 if warm else 12)
     if on <= until and not young.stakes_off:
         yield Due(Kind.STAKES, on, months_after(on, 1), "stakes off, if there are any")
+
+
+# First and last month after planting of each formative pruning: in the third year and about the fifth. Common practice.
+PRUNING_MONTHS = ((24, 36), (54, 66))
+
+
+def prunings(young: Young, until: dt.date) -> Iterator[Due]:
+    """The latest formative pruning that has come and is not done; one that was missed is done with the next."""
+    spans = [tuple(months_after(young.planted_on, months) for months in span) for span in PRUNING_MONTHS]
+    come = [(first, last) for first, last in spans if first <= until]
+    if come and (young.pruned_on is None or young.pruned_on < come[-1][0]):
+        first, last = come[-1]
+        yield Due(Kind.PRUNE, first, last, "formative pruning: one leader, crossing and low limbs out")

@@ -24,12 +24,12 @@ from inventory.paging import part_of
 from inventory.record import Actor
 from replanting import workflow
 from replanting.care import WATER_RULES, Kind
-from replanting.losses import BY
+from replanting.losses import BY, causes
 from replanting.losses import losses as losses_by
 from replanting.models import Planting, PlantingQuerySet
 from replanting.policy import DEFAULT
 from replanting.rounds import WEEK, Call, calls
-from replanting.survival import YEARLY_LOSS_QUARTILES_PCT, together
+from replanting.survival import FEW, YEARLY_LOSS_QUARTILES_PCT, together
 
 DUE, LATE, ALL = "due", "late", "all"
 SHOWN = [(DUE, "Due within a week"), (LATE, "Overdue"), (ALL, "All in care")]
@@ -142,12 +142,14 @@ def tap(request: HttpRequest, pk: int) -> HttpResponse:
 
 @requires(Permission.READ)
 def losses(request: HttpRequest) -> HttpResponse:
-    """How many plantings are lost in their first year, by species, stock and nursery."""
+    """How many plantings are lost in their first year, by species, stock, nursery, season and crew; and what to."""
     today = timezone.localdate()
     tables = {by: losses_by(today, by) for by in BY}
     context = {
         "all": together(tables["stock"], "all plantings"),
         "tables": tables.items(),
+        "causes": causes(),
+        "few": FEW,
         "quartiles": YEARLY_LOSS_QUARTILES_PCT,
     }
     return render(request, "replanting/losses.html", context)

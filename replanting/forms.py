@@ -12,8 +12,9 @@ from uuid_utils.compat import uuid7
 
 from inventory.fields import InUnits, LengthField, PositionField, ShownField
 from inventory.units import L_PER_GAL, Units
-from replanting.models import ReplacementTask, Stock
-from replanting.workflow import CALIPER_MAX_CM
+from replanting.models import FailureCause, ReplacementTask, Stock
+from replanting.planting_checks import CHECKS, Check
+from replanting.workflow import BALL_MAX_CM, CALIPER_MAX_CM
 
 _VOLUME = re.compile(r"(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>[a-z]*)")
 _LITRES_PER = {
@@ -100,10 +101,22 @@ class PlantForm(StepForm):
         required=False,
         help_text="Latitude, longitude as a phone gives them; left empty, the spot of the removed tree.",
     )
-    field_order = ("on", "stock", "caliper", "position")
+    ball = LengthField(
+        label="Root ball across", store="cm", maximum=BALL_MAX_CM, minimum=1, required=False, unit_us="in"
+    )
+    crew = forms.CharField(max_length=120, required=False, help_text="Losses are told by crew.")
+    season_reason = forms.CharField(
+        label="Why outside the planting window",
+        max_length=300,
+        required=False,
+        help_text="Only where the day lies outside of it.",
+    )
+    photo = forms.FileField(required=False, widget=forms.ClearableFileInput(attrs={"accept": "image/*"}))
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args: Any, units: Units = Units.METRIC, **kwargs: Any) -> None:
+        super().__init__(*args, units=units, **kwargs)
+        for check in CHECKS:
+            self.fields[check.key] = _check_field(check, units)
         caliper = self.fields["caliper"]
         caliper.help_text = f"{caliper.help_text} A bare number is in {caliper.unit}."  # type: ignore[attr-defined]
 
@@ -116,14 +129,51 @@ class PlantForm(StepForm):
             ].help_text = "Latitude, longitude as a phone gives them; needed, for it is a new spot."
 
     def facts(self) -> dict[str, Any]:
-        spot = self.cleaned_data["position"]
+        typed = self.cleaned_data
+        spot = typed["position"]
         return {
-            "on": self.cleaned_data["on"],
-            "stock": self.cleaned_data["stock"],
-            "caliper_cm": self.cleaned_data["caliper"],
+            "on": typed["on"],
+            "stock": typed["stock"],
+            "caliper_cm": typed["caliper"],
+            "ball_cm": typed["ball"],
+            "crew": typed["crew"],
+            "season_reason": typed["season_reason"],
             "lon": spot and spot.lon,
             "lat": spot and spot.lat,
+            "checks": {
+                check.key: answer for check in CHECKS if (answer := _answer(check, typed[check.key])) is not None
+            },
+            "photo": typed["photo"],
         }
+
+
+def _check_field(check: Check, units: Units) -> forms.Field:
+    if not check.measure:
+        answers = [("yes", "Yes"), ("no", "No"), ("", "Not looked at")]
+        return forms.ChoiceField(
+            label=check.question,
+            choices=answers,
+            required=False,
+            widget=forms.RadioSelect,
+            help_text=f"{check.source}.",
+        )
+    field = LengthField(label=check.question, store="cm", maximum=check.most_cm, required=False)
+    field.show_in(units)
+    field.help_text = f"{field.help_text} {check.source}."
+    return field
+
+
+def _answer(check: Check, typed: Any) -> bool | float | None:
+    return typed if check.measure else {"yes": True, "no": False}.get(typed)
+
+
+class FailForm(StepForm):
+    causes = forms.MultipleChoiceField(
+        label="Lost to",
+        choices=[(cause, cause.capitalize()) for cause in FailureCause.values],
+        widget=forms.CheckboxSelectMultiple,
+    )
+    reason = forms.CharField(label="In words", max_length=200, required=False, widget=forms.Textarea(attrs={"rows": 3}))
 
 
 class VisitForm(StepForm):
@@ -133,6 +183,7 @@ class VisitForm(StepForm):
         label="The tree is", choices=[("yes", "Alive"), ("no", "Dead")], initial="yes", widget=forms.RadioSelect
     )
     watered_l = VolumeField(label="Water given", required=False)
+    saturated = forms.BooleanField(label="Root ball saturated: not watered", required=False)
     stakes_off = forms.BooleanField(label="Stakes taken off", required=False)
     note = forms.CharField(max_length=300, required=False, widget=forms.Textarea(attrs={"rows": 3}))
 

@@ -11,11 +11,12 @@ from replanting.care import WATER_RULES, Due, Kind, WaterRule, Young, care_ends,
 from replanting.models import Planting, PlantingQuerySet, ReplacementTask, TaskState
 from replanting.policy import DEFAULT
 from replanting.site import zone_number
+from replanting.weather import LastRain, last_watering_by_rain
 
 WEEK = dt.timedelta(days=6)
 _COLUMNS = (
     *("pk", "planted_on", "task__park__hardiness_zone", "caliper_cm"),
-    *("last_watered", "last_visit", "unstaked"),
+    *("task__park", "last_watered", "last_visit", "unstaked", "pruned_on"),
 )
 
 
@@ -45,15 +46,16 @@ def calls(plantings: PlantingQuerySet, today: dt.date, rule: WaterRule, *, droug
     rows = plantings.with_care_given().order_by().values_list(*_COLUMNS)
     found = [
         Call(pk, young.planted_on, dues(young, today, today + WEEK, rule, drought=drought))
-        for pk, young in _young(rows)
+        for pk, young in _young(rows, last_watering_by_rain(today))
     ]
     return sorted(found, key=lambda call: call.order)
 
 
-def _young(rows: Iterable[Any]) -> Iterator[tuple[int, Young]]:
-    """Rows of `_COLUMNS`."""
-    for pk, planted_on, zone, *given in rows:
-        yield pk, Young(planted_on, zone_number(zone), *given)
+def _young(rows: Iterable[Any], rained: LastRain) -> Iterator[tuple[int, Young]]:
+    """Rows of `_COLUMNS`; an inch of rain within a week counts as a watering."""
+    for pk, planted_on, zone, caliper_cm, park, watered, *given in rows:
+        wet = max((day for day in (watered, rained(park)) if day), default=None)
+        yield pk, Young(planted_on, zone_number(zone), caliper_cm, wet, *given)
 
 
 @dataclass(frozen=True)
@@ -72,7 +74,7 @@ def care_of(task: ReplacementTask, today: dt.date) -> Care | None:
     if task.state != TaskState.PLANTED:
         return None
     rows = Planting.objects.in_care().filter(task=task).with_care_given().values_list(*_COLUMNS)
-    ((_, young),) = _young(rows)
+    ((_, young),) = _young(rows, last_watering_by_rain(today))
     rule = WATER_RULES[DEFAULT.water_rule]
     return Care(
         rule,

@@ -108,7 +108,7 @@ def take(
     if request.method != "POST" and (back := refused(request, task, action)):
         return back
     sent = request.POST if request.method == "POST" else None
-    form = form_class(sent, units=units_of(request), initial=initial(task))
+    form = form_class(sent, request.FILES or None, units=units_of(request), initial=initial(task))
     form.about(task)
     status = 200
     if sent is not None and form.is_valid():

@@ -10,6 +10,8 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+# Below so many trees a rate is not told, only its count and interval; our own.
+FEW = 20
 Z_95 = 1.959963984540054
 YEARLY_LOSS_QUARTILES_PCT = ((2.8, 3.8), (4.4, 6.5), (7.1, 9.3))
 
@@ -44,6 +46,10 @@ class Losses:
     @property
     def pct(self) -> float | None:
         return 100 * self.lost_first_year / self.seasoned if self.seasoned else None
+
+    @property
+    def few(self) -> bool:
+        return self.seasoned < FEW
 
     @property
     def interval_pct(self) -> tuple[float, float] | None:

@@ -16,9 +16,10 @@ from inventory.paging import page_of
 from inventory.record import Actor
 from replanting import workflow
 from replanting.filters import ALL, WAITING, TaskFilter
-from replanting.forms import OrderForm, PlantForm, ReasonForm, StepForm, VisitForm
+from replanting.forms import FailForm, OrderForm, PlantForm, ReasonForm, StepForm, VisitForm
 from replanting.ledger import Ledger, ledger
-from replanting.models import CareVisit, ReplacementTask, TaskState
+from replanting.models import CareVisit, PlannedPlanting, ReplacementTask, TaskState
+from replanting.planting_work import plant_in_season
 from replanting.rounds import care_of
 from replanting.states import Action
 from replanting.steps import offers, take, task_of
@@ -98,11 +99,17 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
 @requires(Permission.REPLANT)
 def plant(request: HttpRequest, pk: int) -> HttpResponse:
     done = "Planted. The young tree stands in the inventory and in the care list."
-    return take(request, pk, Action.PLANT, PlantForm, workflow.plant, done=done, initial=_ordered_stock)
+    return take(request, pk, Action.PLANT, PlantForm, plant_in_season, done=done, initial=_as_planned)
 
 
-def _ordered_stock(task: ReplacementTask) -> dict[str, Any]:
-    return {"stock": task.stock}
+def _as_planned(task: ReplacementTask) -> dict[str, Any]:
+    planned = PlannedPlanting.objects.select_related("planting_day").filter(task=task).first()
+    line = task.order_line
+    return {
+        "stock": task.stock,
+        "caliper": line and line.caliper_cm,
+        "crew": planned.planting_day.crew if planned else "",
+    }
 
 
 @requires(Permission.REPLANT)
@@ -128,4 +135,4 @@ def establish(request: HttpRequest, pk: int) -> HttpResponse:
 @requires(Permission.REPLANT)
 def fail(request: HttpRequest, pk: int) -> HttpResponse:
     done = "The failure is recorded; the replacement is open again."
-    return take(request, pk, Action.FAIL, ReasonForm, workflow.fail, done=done)
+    return take(request, pk, Action.FAIL, FailForm, workflow.fail, done=done)

@@ -43,14 +43,17 @@ class PlantingQuerySet(models.QuerySet["Planting"]):
         return seen.annotate(last_seen=Coalesce("last_visit", "planted_on"))
 
     def with_care_given(self) -> PlantingQuerySet:
-        """Adds ``last_watered`` (None when never) and ``unstaked`` to what `with_last_visit` adds."""
+        """Adds ``last_watered`` (None when never), ``unstaked`` and ``pruned_on`` to what `with_last_visit` adds."""
         visits = CareVisit.objects.filter(planting=OuterRef("pk"))
         # A ball found saturated has its water: the next is due as after a watering.
         wet = visits.filter(Q(watered_l__gt=0) | Q(saturated=True))
         watered = wet.order_by("-visited_on").values("visited_on")[:1]
+        prunings = Pruning.objects.filter(planting=OuterRef("pk")).order_by("-on")
         given: Any = self.with_last_visit()
         known: PlantingQuerySet = given.annotate(
-            last_watered=Subquery(watered), unstaked=Exists(visits.filter(stakes_off=True))
+            last_watered=Subquery(watered),
+            unstaked=Exists(visits.filter(stakes_off=True)),
+            pruned_on=Subquery(prunings.values("on")[:1]),
         )
         return known
 

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q, Sum
+from django.db.models import F, Q
 from uuid_utils.compat import uuid7
 
 from inventory.models import Species, one_of
@@ -103,13 +103,6 @@ class RejectReason(models.TextChoices):
     FORM = "poor form"
 
 
-class DeliveryQuerySet(models.QuerySet["Delivery"]):
-    def rejected_by_reason(self) -> list[tuple[str, int]]:
-        """The commonest first."""
-        rows = self.filter(rejected__gt=0).order_by().values_list("reason").annotate(n=Sum("rejected"))
-        return sorted(rows, key=lambda row: (-row[1], row[0]))
-
-
 class Delivery(models.Model):
     """Trees of one line as they came on one day: taken into the yard, or rejected with the reason."""
 
@@ -121,8 +114,6 @@ class Delivery(models.Model):
     reason = models.CharField(max_length=30, choices=RejectReason, blank=True)
     note = models.CharField(max_length=300, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
-
-    objects: ClassVar = DeliveryQuerySet.as_manager()
 
     class Meta:
         ordering: ClassVar = ["-on", "-id"]

@@ -132,7 +132,7 @@ class TestTask:
         planting = planted()
         for day in range(20):
             workflow.visit(by=COMMAND, planting=planting, on=JUNE + dt.timedelta(days=day))
-        with django_assert_max_num_queries(14):
+        with django_assert_max_num_queries(15):
             page(planner, url("task", planting.task))
 
 
@@ -307,7 +307,7 @@ class TestSteps:
     @pytest.mark.parametrize(("name", "state"), [("establish", TaskState.ESTABLISHED), ("fail", TaskState.OPEN)])
     def test_what_becomes_of_a_planting(self, planner, name, state):
         task = planted().task
-        planner.post(url(name, task), {"on": "2026-06-20", "reason": "drought"})
+        planner.post(url(name, task), {"on": "2026-06-20", "causes": ["drought"]})
         assert ReplacementTask.objects.get().state == state
 
     def test_set_aside(self, planner):
@@ -400,7 +400,7 @@ class TestCare:
     def test_asks_the_database_the_same_however_long_it_is(self, planner, django_assert_max_num_queries):
         for _ in range(12):
             planted()
-        with django_assert_max_num_queries(8):
+        with django_assert_max_num_queries(9):
             page(planner, "/replanting/care/")
         assert Tree.objects.count() == 24
 
@@ -493,7 +493,7 @@ class TestLosses:
     def test_asks_the_database_the_same_however_many(self, planner, django_assert_max_num_queries):
         for _ in range(5):
             planted()
-        with django_assert_max_num_queries(8):
+        with django_assert_max_num_queries(11):
             page(planner, "/replanting/care/losses/")
 
 

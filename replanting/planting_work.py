@@ -1,0 +1,44 @@
+"""A planting as it is recorded where it happens: with its photo, and the season looked at."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import IO, Any
+
+from django.db import transaction
+
+from inventory.errors import Refused
+from inventory.photos import add_photo
+from inventory.record import Actor
+from replanting import workflow
+from replanting.models import Planting, ReplacementTask
+from replanting.season import Kind, warning
+from replanting.site import zone_number
+
+
+def season_warning(task: ReplacementTask, stock: str, on: dt.date) -> str:
+    """Why the day is outside the window of the task's stock in its park; empty when it lies within, or nothing is chosen."""
+    if task.species is None or not stock:
+        return ""
+    kind = Kind(task.species.genus, task.species.leaf == "evergreen")
+    return warning(stock, zone_number(task.park.hardiness_zone), on, kind)
+
+
+@transaction.atomic
+def plant_in_season(
+    *,
+    by: Actor,
+    task: ReplacementTask,
+    on: dt.date,
+    season_reason: str = "",
+    photo: IO[bytes] | None = None,
+    **facts: Any,
+) -> Planting:
+    """Outside the window of a known zone it asks for a reason, and then plants all the same."""
+    outside = season_warning(task, facts.get("stock") or task.stock, on)
+    if outside and not season_reason.strip() and task.park.hardiness_zone:
+        raise Refused(f"{outside} To record it all the same, say why it was planted then.")
+    planting = workflow.plant(by=by, task=task, on=on, season_reason=season_reason.strip(), **facts)
+    if photo:
+        add_photo(by=by, tree=planting.tree, file=photo, caption="At planting")
+    return planting
