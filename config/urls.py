@@ -5,7 +5,9 @@ from django.urls import include, path
 
 from config import field_page
 from config.admin import site
+from config.field import FIELD
 from config.styleguide import styleguide
+from hazards.field.urls import field_urls
 from inventory.people_forms import SignInForm
 from inventory.people_views import own_password
 from inventory.views import choose_units
@@ -24,6 +26,7 @@ urlpatterns = [
     path("field/", field_page.shell, name="field-page"),
     path("field/sw.js", field_page.worker, name="field-worker"),
     path("field/manifest.webmanifest", field_page.manifest, name="field-manifest"),
+    path("field/", include(field_urls(FIELD))),
     path("", include("hazards.public_urls")),
     path("", include("inventory.urls")),
     path("hazards/", include("hazards.urls")),

@@ -131,6 +131,26 @@ def new_tag(park: Park) -> str:
     return f"{stem}{number:04d}"
 
 
+@transaction.atomic
+def add_tree(
+    *,
+    by: Actor,
+    park: Park,
+    species: Species | None,
+    lon: float,
+    lat: float,
+    dbh_cm: float | None = None,
+    note: str = "",
+) -> Tree:
+    """Add a tree that stands in a park and was missing from the inventory, under the park's next free tag."""
+    park = Park.objects.select_for_update().get(pk=park.pk)
+    tree = Tree(tag=new_tag(park), park=park, species=species, dbh_cm=dbh_cm, note=note)
+    tree.place(lon, lat)
+    tree.save(force_insert=True)
+    record.write(by=by, verb="added", subject=tree, tree=tree, summary=f"Added {tree.name}, found standing in {park}.")
+    return tree
+
+
 # What a removed tree's spot keeps for the tree that follows it there.
 SPOT = ("growing_space_m", "overhead_lines", "light", "soil_moisture")
 

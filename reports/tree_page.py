@@ -13,6 +13,7 @@ from django.utils.formats import date_format
 
 from hazards.matrix import Rating
 from hazards.models import OPEN_CONCERNS, Assessment, Inspection, StormEvent
+from hazards.second_look import NEAR, near_pairs
 from inventory.access import Permission, requires
 from inventory.models import Photo, Tree
 from inventory.paging import page_of
@@ -67,6 +68,7 @@ def caption(photo: Photo) -> str:
 def tree(request: HttpRequest, tag: str) -> HttpResponse:
     found = get_object_or_404(whole_trees(), tag=tag)
     orders = list(found.removal_orders.select_related("kept_place"))
+    looks = inspections_of(found)
     context = {
         "tree": found,
         "standing": getattr(found, "standing", None),
@@ -75,7 +77,9 @@ def tree(request: HttpRequest, tag: str) -> HttpResponse:
         "planting": getattr(found, "planting", None),
         "replacements": list(found.replacements.select_related("species")),
         "photos": shown_photos(found),
-        "inspections": [(inspection, worst_rating(inspection)) for inspection in inspections_of(found)],
+        "inspections": [(inspection, worst_rating(inspection)) for inspection in looks],
+        "near_looks": near_pairs(looks),
+        "near_hours": NEAR.seconds // 3600,
         "orders": orders,
         "kept_places": [order.kept_place for order in orders if hasattr(order, "kept_place")],
         "work": list(found.mitigation_orders.all()),

@@ -13,6 +13,7 @@ from typing import Any
 from hazards.advice import Situation, advice
 from hazards.assessment_forms import ASSESSMENTS_MAX
 from hazards.defects import KINDS
+from hazards.field.storm_words import storm_rules
 from hazards.forms import PHOTOS_MAX
 from hazards.impact import MEANING as DIRECTION_MEANING
 from hazards.impact import Direction, Fall, suggest, target_zone_m
@@ -65,6 +66,7 @@ def rules() -> dict[str, Any]:
         "mitigation": _mitigation(),
         "advice": _advice(),
         "bounds": _bounds(),
+        "storm": storm_rules(),
     }
 
 
