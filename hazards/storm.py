@@ -19,7 +19,10 @@ from hazards.matrix import Occupancy
 from inventory.units import CM_PER_IN
 
 ENERGISED = "Wires are down: treat them as energised. Keep everybody away, touch nothing that touches them, and call the utility."
-NEAR_WIRES = "Any wire that is down or touched counts as energised: keep everybody away, touch nothing that touches it, call the utility."
+NEAR_WIRES = (
+    "Any wire that is down or touched counts as energised: keep everybody away, touch nothing that touches it, "
+    "and call the utility."
+)
 PEOPLE_FIRST = "People are trapped: call the emergency services before anything else."
 
 SIZE_MAX_CM = 500.0
@@ -38,6 +41,19 @@ class FindKind(Enum):
     NEW_LEAN = "new lean with lifted soil"
     UPROOTED = "uprooted"
     ON_STRUCTURE = "on a structure"
+
+
+# As buttons and lists say it.
+KIND_WORDS = {
+    FindKind.PEOPLE_TRAPPED: "People trapped",
+    FindKind.WIRES_DOWN: "Wires down",
+    FindKind.BLOCKED_WAY: "Way blocked",
+    FindKind.HANGING_LIMB: "Hanging limb",
+    FindKind.SPLIT: "Split stem or union",
+    FindKind.NEW_LEAN: "New lean, soil lifted",
+    FindKind.UPROOTED: "Uprooted",
+    FindKind.ON_STRUCTURE: "On a structure",
+}
 
 
 class Group(Enum):

@@ -14,7 +14,7 @@ from hazards.forms import MOMENT, PhotosField, asks, explained
 from hazards.matrix import Occupancy
 from hazards.models import StormEvent
 from hazards.models.storms import GUST_MAX_MS
-from hazards.storm import SIZE_MAX_CM, FindKind
+from hazards.storm import KIND_WORDS, SIZE_MAX_CM, FindKind
 from hazards.storms import LOOK_AGAIN_DAYS, LOOK_AGAIN_DAYS_MAX, FindReport
 from inventory.bounds import DBH_MAX_CM
 from inventory.fields import InUnits, LengthField, PositionField
@@ -24,16 +24,6 @@ from inventory.units import MS_PER_MPH, Units
 MS_PER = {"m/s": 1.0, "km/h": 1 / 3.6, "mph": MS_PER_MPH, "kn": 1852 / 3600}
 _SPEED = re.compile(r"(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>[a-z/]+)?")
 
-KIND_WORDS = {
-    FindKind.PEOPLE_TRAPPED: "People trapped",
-    FindKind.WIRES_DOWN: "Wires down",
-    FindKind.BLOCKED_WAY: "Way blocked",
-    FindKind.HANGING_LIMB: "Hanging limb",
-    FindKind.SPLIT: "Split stem or union",
-    FindKind.NEW_LEAN: "New lean, soil lifted",
-    FindKind.UPROOTED: "Uprooted",
-    FindKind.ON_STRUCTURE: "On a structure",
-}
 YES_NO_UNSAID = (("", "Not known"), ("yes", "Yes"), ("no", "No"))
 
 

@@ -45,7 +45,7 @@ IN_ORDER = [
 
 class TestOrder:
     def test_is_the_documented_one(self):
-        assert sorted(IN_ORDER[::-1], key=danger_key) == IN_ORDER
+        assert sorted(IN_ORDER[7:] + IN_ORDER[:7], key=danger_key) == IN_ORDER
 
     @given(finds)
     def test_fits_a_column_of_the_database(self, find):

@@ -12,6 +12,8 @@ import { outboxScreen } from "./outbox.js";
 import * as order from "./order.js";
 import * as orders from "./orders.js";
 import { packsScreen } from "./packs.js";
+import * as storm from "./storm.js";
+import * as stormFind from "./storm_find.js";
 import * as tree from "./tree.js";
 
 // A section shows to who has the permission it needs, and while there is something in it.
@@ -20,6 +22,7 @@ export const SECTIONS = [
   { name: "map", label: "Map", icon: "map", path: "/map" },
   { name: "due", label: "Due", icon: "due", path: "/due" },
   { name: "orders", label: "Orders", icon: "orders", path: "/orders", needs: "hold a job briefing", shows: orders.any },
+  { name: "storm", label: "Storm", icon: "storm", path: "/storm", needs: "record what a storm did", shows: storm.any },
   { name: "parks", label: "Parks", icon: "parks", path: "/packs" },
 ];
 
@@ -35,6 +38,8 @@ export const ROUTES = [
   { path: "/order/:id", show: order.show, section: "orders" },
   { path: "/order/:id/briefing", show: briefing.show, form: true },
   { path: "/order/:id/felled", show: felled.show, form: true },
+  { path: "/storm", show: storm.show, section: "storm" },
+  { path: "/storm/:event/find", show: stormFind.show, form: true },
   { path: "/park/:code", show: home.enter },
   { path: "/packs", show: packsScreen, section: "parks" },
   { path: "/outbox", show: outboxScreen },

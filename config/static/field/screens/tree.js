@@ -11,6 +11,7 @@ import { imminent, rating, ratingPath } from "../parts/rating.js";
 import { reader } from "../parts/reader.js";
 import { bearing, distanceM } from "../parts/geo.js";
 import { dueWords } from "../parts/tree_list.js";
+import { storms } from "../parts/storms.js";
 import { one, placed, tagOf } from "../parts/trees.js";
 import { show as shown } from "../parts/units.js";
 import { capital, day } from "../parts/words.js";
@@ -81,11 +82,21 @@ function whereabouts(tree, { tables, units }) {
   return h("div", { class: "cluster" }, h("a", { class: "button", href: `#/map?tree=${encodeURIComponent(tree.id)}` }, icon("map"), "On the map"), far && h("span", far));
 }
 
-async function actions(tree, { may }) {
-  if (!may.includes("record an inspection")) return null;
+async function inspect(tree) {
   const begun = await drafts.load(`inspect/${tree.id}`);
   const label = begun ? "Go on with the inspection" : "Inspect";
-  return h("div", { class: "actions" }, h("a", { class: "button button--primary", href: `#/inspect/${encodeURIComponent(tree.id)}` }, label));
+  return h("a", { class: "button button--primary", href: `#/inspect/${encodeURIComponent(tree.id)}` }, label);
+}
+
+async function stormFinds(tree, park) {
+  const { events } = await storms(park.code);
+  return events.map(({ id, name }) => h("a", { class: "button", href: `#/storm/${id}/find?tree=${encodeURIComponent(tagOf(tree))}` }, `Find of ${name}`));
+}
+
+async function actions(tree, { may, park }) {
+  const inspects = may.includes("record an inspection") && (await inspect(tree));
+  const finds = may.includes("record what a storm did") && tree.tag ? await stormFinds(tree, park) : [];
+  return (inspects || finds.length > 0) && h("div", { class: "actions" }, inspects, finds);
 }
 
 export async function show(root, { id }, page) {
