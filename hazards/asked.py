@@ -6,13 +6,14 @@ Nobody needs a permission of their own here: who may close an order, a storm or 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from django.db import transaction
 from django.db.models import QuerySet
 from django.db.models.functions import Least
 from django.utils import timezone
 
+from hazards.city_policy import held_still
 from hazards.models import AskedLook, InspectionLevel, Standing
 from hazards.workflow import restand
 from inventory import record
@@ -47,23 +48,21 @@ def ask_look(
 @transaction.atomic
 def ask_looks(*, by: Actor, trees: QuerySet[Tree], due_on: dt.date, why: str, level: int = 2) -> int:
     """The same for many standing trees in a few statements, from now on; how many there are. Each gets its entry."""
-    standing = trees.standing().order_by("pk").select_for_update(of=("self",))  # type: ignore[attr-defined]
-    count, batch = 0, list[Tree]()
-    for tree in standing.iterator(chunk_size=_AT_ONCE):
-        batch.append(tree)
-        if len(batch) == _AT_ONCE:
-            count += _ask_all(by, batch, due_on, why, level)
-            batch = []
-    return count + _ask_all(by, batch, due_on, why, level)
+    standing = trees.standing().order_by("pk")  # type: ignore[attr-defined]
+    locked = list(standing.select_for_update(of=("self",)))
+    # After the trees, as whoever works out a single row does: a policy that is being changed dates these looks too.
+    held_still()
+    for first in range(0, len(locked), _AT_ONCE):
+        _ask_all(by, locked[first : first + _AT_ONCE], due_on, why, level)
+    return len(locked)
 
 
-def _ask_all(by: Actor, trees: Iterable[Tree], due_on: dt.date, why: str, level: int) -> int:
+def _ask_all(by: Actor, trees: Sequence[Tree], due_on: dt.date, why: str, level: int) -> None:
     pairs = [(_asked(by, tree.pk, due_on, why, level, None), tree) for tree in trees]
     AskedLook.objects.bulk_create(asked for asked, _ in pairs)
     # An empty day is passed over by LEAST, so that a tree nobody has inspected is dated too.
-    Standing.objects.filter(pk__in=[tree.pk for _, tree in pairs]).update(inspect_due=Least("inspect_due", due_on))
+    Standing.objects.filter(pk__in=[tree.pk for tree in trees]).update(inspect_due=Least("inspect_due", due_on))
     RecordEntry.objects.bulk_create(_entry(by, asked, tree) for asked, tree in pairs)
-    return len(pairs)
 
 
 def _asked(by: Actor, tree: int, due_on: dt.date, why: str, level: int, since: dt.datetime | None) -> AskedLook:

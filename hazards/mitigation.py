@@ -75,6 +75,10 @@ def schedule(
 ) -> MitigationOrder:
     """Give the work a day and somebody who sees to it, or another day or person. ``on``: the day this was decided."""
     order = _taken(order, Action.SCHEDULE, by)
+    if not order.tree.stands:
+        raise Refused(
+            f"{order.tree.tag} was removed on {day_words(order.tree.removed_on)}; withdraw the order instead."
+        )
     decided = past(on, since=order.proposed_on)
     if scheduled_for < decided:
         raise Refused(f"{day_words(scheduled_for)} has passed; schedule the work for {day_words(decided)} or later.")

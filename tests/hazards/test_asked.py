@@ -1,14 +1,19 @@
 """Looks asked for beyond the rounds: when the tree falls due, and which inspection meets them."""
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from hazards.asked import ask_look, ask_looks
+from hazards.city_policy import change_policy
 from hazards.governing import met_by
+from hazards.matrix import Occupancy
 from hazards.models import AskedLook, Inspection, Standing
+from hazards.policy import DEFAULT
+from hazards.workflow import restand_city
 from inventory.errors import Refused
 from inventory.models import RecordEntry, Tree
 from inventory.record import Actor
@@ -149,7 +154,7 @@ class TestMany:
         trees = [TreeFactory() for _ in range(12)]
         gone = TreeFactory(removed=True)
         inspect(trees[0], pick(TargetFactory(park=trees[0].park)))
-        with django_assert_max_num_queries(7):
+        with django_assert_max_num_queries(8):
             count = ask_looks(by=Actor(), trees=Tree.objects.all(), due_on=SOON, why="The gale of May")
         assert count == 12
         assert {due(tree) for tree in trees} == {SOON}
@@ -162,6 +167,21 @@ class TestMany:
         before = due(tree)
         asked(tree, due_on=SOON + dt.timedelta(days=3))
         assert due(tree) == before
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_policy_changed_while_many_are_asked_for_keeps_their_days():
+    trees = [TreeFactory() for _ in range(20)]
+    for tree in trees:
+        inspect(tree, pick(TargetFactory(park=tree.park)))
+    shorter = replace(DEFAULT, round_months={**DEFAULT.round_months, Occupancy.CONSTANT: 6})
+    raised = at_once(
+        lambda: change_policy(by=Actor(), policy=shorter, seen=0),
+        lambda: ask_looks(by=Actor(), trees=Tree.objects.all(), due_on=SOON, why="The gale of May"),
+    )
+    assert raised == []
+    assert {due(tree) for tree in trees} == {SOON}
+    assert restand_city() == 0
 
 
 @pytest.mark.django_db(transaction=True)

@@ -171,6 +171,13 @@ class TestWho:
         with pytest.raises(Refused, match="name a crew lead, inspector or manager"):
             scheduled(tree, cast, assigned_to=cast[Role.READER])
 
+    def test_not_on_a_tree_that_is_gone(self, cast):
+        gone = TreeFactory(removed=True)
+        facts = {"kind": "prune", "reason": "Dead limb", "proposed_on": TODAY}
+        order = MitigationOrder.objects.create(tree=gone, park=gone.park, **facts)
+        with pytest.raises(Refused, match="withdraw the order instead"):
+            mitigation.schedule(by=COMMAND, order=order, scheduled_for=TODAY, assigned_to=cast[Role.CREW_LEAD])
+
     def test_not_for_a_day_that_has_passed(self, tree, cast):
         with pytest.raises(Refused, match="19 May 2026 has passed; schedule the work for 20 May 2026 or later"):
             scheduled(tree, cast, scheduled_for=TODAY - dt.timedelta(days=1))
