@@ -106,7 +106,7 @@ class Place:
 
 
 def places(task: ReplacementTask, species: Species) -> Iterator[Place]:
-    for name, park in ((task.park.name, task.park), ("The city", None)):
+    for name, park in ((task.site_park.name, task.site_park), ("The city", None)):
         stand = living_and_promised(park)
         now = diversity(list(stand.values())) if stand else None
         yield Place(name, mix(stand).effect(taxon_of(species)), now)

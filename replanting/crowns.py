@@ -27,7 +27,9 @@ class Crowns:
 
 def crowns(park: Park | None = None) -> Crowns:
     """Of one park or of the city: the trees that opened a promise, and the plantings that stand."""
-    taken = ReplacementTask.objects.filter(park=park) if park else ReplacementTask.objects.all()
+    taken = ReplacementTask.objects.filter(first=True)
+    if park:
+        taken = taken.filter(park=park)
     square = F("removed_tree__crown_spread_m") * F("removed_tree__crown_spread_m")
     unmeasured = Count("pk", filter=Q(removed_tree__crown_spread_m__isnull=True))
     gone = taken.order_by().aggregate(squares=Sum(square), unmeasured=unmeasured)

@@ -11,6 +11,7 @@ from typing import Any
 from inventory.models import Species, Tree
 from replanting.diversity import Taxon
 from replanting.fit import MOISTURES, Site, Traits
+from replanting.models import ReplacementTask
 
 _FIGURES = tuple(field.name for field in fields(Traits))
 
@@ -19,6 +20,13 @@ def zone_number(zone: str) -> int | None:
     """``6a`` → 6; None when there is none."""
     number = re.match(r"\d+", zone)
     return int(number[0]) if number else None
+
+
+def site_of_task(task: ReplacementTask) -> Site:
+    """Where the task's tree is to stand: of another spot than the removed tree's only the park's zone is known."""
+    if task.on_the_old_spot:
+        return site_of(task.removed_tree)
+    return Site(zone=zone_number(task.site_park.hardiness_zone))
 
 
 def site_of(removed: Tree) -> Site:

@@ -20,7 +20,7 @@ from replanting.fit import DEGREES, HEIGHTS, LIGHTS, MOISTURES, SPACE_RULES, Rul
 from replanting.models import ReplacementTask
 from replanting.palette import SIZES, Request, Wishes
 from replanting.pests import codes_of
-from replanting.site import site_of
+from replanting.site import site_of_task
 from replanting.stand import living_and_promised
 from replanting.wires import WIRE_RULES
 
@@ -88,7 +88,7 @@ class SiteForm(InUnits, forms.Form):
 
 def stored(task: ReplacementTask) -> dict[str, Any]:
     """The form's first values: the spot as the removed tree left it, the city's watched pests, the default rules."""
-    site, rules = site_of(task.removed_tree), Rules()
+    site, rules = site_of_task(task), Rules()
     return {
         "zone": site.zone,
         "space": site.space_m,
@@ -114,7 +114,7 @@ def request_of(task: ReplacementTask, form: SiteForm, units: Units) -> Request:
     return Request(
         site=form.site(),
         city=mix(living_and_promised()),
-        park=mix(living_and_promised(task.park)),
+        park=mix(living_and_promised(task.site_park)),
         watched=form.cleaned_data["watch"],
         wishes=Wishes(form.cleaned_data["size"], form.cleaned_data["shade"]),
         rules=form.rules(),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from django.db.models import Count
+from django.db.models import Count, Sum
 
 from inventory.models import Park, Tree, TreeStatus
 from replanting.diversity import Taxon
@@ -18,9 +18,11 @@ def living_and_promised(park: Park | None = None) -> Counter[Taxon]:
     living = Tree.objects.filter(status=TreeStatus.STANDING, species__isnull=False)
     promised = ReplacementTask.objects.waiting().filter(species__isnull=False)
     stand: Counter[Taxon] = Counter()
-    for rows in (living, promised):
-        if park:
-            rows = rows.filter(park=park)
-        for *names, number in rows.order_by().values_list(*_NAMES).annotate(Count("pk")):
+    if park:
+        living, promised = living.filter(park=park), promised.filter(stands_in=park.pk)
+    stand_now = living.order_by().values_list(*_NAMES).annotate(Count("pk"))
+    to_come = promised.order_by().values_list(*_NAMES).annotate(Sum("units"))
+    for rows in (stand_now, to_come):
+        for *names, number in rows:
             stand[Taxon(*names)] += number
     return stand

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.db.models import Count
+from django.db.models import Count, Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -18,19 +18,24 @@ from replanting import workflow
 from replanting.filters import ALL, WAITING, TaskFilter
 from replanting.forms import FailForm, OrderForm, PlantForm, ReasonForm, StepForm, VisitForm
 from replanting.ledger import Ledger, ledger
-from replanting.models import CareVisit, PlannedPlanting, ReplacementTask, TaskState
+from replanting.models import CareVisit, Obstacle, PlannedPlanting, ReplacementTask, TaskState
 from replanting.planting_work import plant_in_season
 from replanting.rounds import care_of
 from replanting.states import Action
 from replanting.steps import offers, take, task_of
 
-COUNTED_TO = 1_000
+OPEN = Obstacle.objects.filter(cleared_on__isnull=True)
 
 
 @requires(Permission.READ)
 def tasks(request: HttpRequest) -> HttpResponse:
     """The promises by the day they are due, and the ledger above them."""
-    rows = ReplacementTask.objects.select_related("removed_tree__species", "park", "species").defer("park__boundary")
+    rows = ReplacementTask.objects.exclude(state=TaskState.MERGED).select_related(
+        "removed_tree__species", "park", "moved_to", "place", "species"
+    )
+    rows = rows.defer("park__boundary", "moved_to__boundary").prefetch_related(
+        Prefetch("obstacles", OPEN, "in_the_way")
+    )
     chosen = TaskFilter(request.GET, queryset=rows, request=request)
     park = chosen.form.cleaned_data.get("park") if chosen.form.is_valid() else None
     today = timezone.localdate()

@@ -82,7 +82,7 @@ class TestQueue:
     def test_asks_the_database_the_same_however_long_it_is(self, planner, django_assert_max_num_queries):
         for _ in range(60):
             opened()
-        with django_assert_max_num_queries(8):
+        with django_assert_max_num_queries(9):
             html = page(planner, "/replanting/")
         assert len(tags(html)) == 50
         (following,) = re.findall(r'rel="next" href="([^"]+)"', html)

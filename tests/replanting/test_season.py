@@ -52,7 +52,9 @@ def test_the_warning_says_which_day_which_stock_which_zone_and_when_instead():
     assert warning(BALLED, 6, day("2026-07-04")) == (
         "4 Jul 2026 lies outside the window for balled and burlapped stock in zone 6; the next is 1 Sep 2026 to 30 Nov 2026."
     )
-    assert "Quercus, balled and burlapped, a kind that is dug in spring only," in warning(BALLED, 6, day("2026-10-04"), OAK)
+    assert "Quercus, balled and burlapped, a kind that is dug in spring only," in warning(
+        BALLED, 6, day("2026-10-04"), OAK
+    )
     assert "evergreens" in warning(BALLED, 5, day("2026-10-20"), Kind("Picea", evergreen=True))
 
 
