@@ -1,12 +1,14 @@
 """Work other than removal: the way of an order, its due day, who may, and that only a new look lowers a rating."""
 
 import datetime as dt
+from dataclasses import replace
 from itertools import product
 
 import pytest
 import time_machine
 
 from hazards import mitigation, states
+from hazards.city_policy import change_policy
 from hazards.matrix import Rating
 from hazards.models import AskedLook, MitigationKind, MitigationOrder, MitigationState, Standing
 from hazards.policy import DEFAULT
@@ -191,6 +193,11 @@ class TestWhenDone:
         assert standing.inspect_due == TODAY + dt.timedelta(days=DEFAULT.rerating_days)
         asked = AskedLook.objects.get()
         assert (asked.why, asked.level) == (f"To rate it anew after order {order.number}, prune", 2)
+
+    def test_how_soon_is_the_citys_to_say(self, tree, cast):
+        change_policy(by=COMMAND, policy=replace(DEFAULT, rerating_days=7), seen=0)
+        done(tree, cast)
+        assert Standing.objects.get(tree=tree).inspect_due == TODAY + dt.timedelta(days=7)
 
     def test_only_the_new_look_lowers_the_rating(self, tree, cast):
         done(tree, cast)

@@ -42,6 +42,7 @@ EVERYTHING = replace(
     imminent_work_days=2,
     round_months={Occupancy.CONSTANT: 6, Occupancy.FREQUENT: 12, Occupancy.OCCASIONAL: 24, Occupancy.RARE: 48},
     dead_inspection_days=45,
+    rerating_days=10,
     look_days={Rating.EXTREME: 3, Rating.HIGH: 30, Rating.MODERATE: 120, Rating.LOW: None},
     order=(Criterion.DECLINE, Criterion.DUE, Criterion.OCCUPANCY, Criterion.WEAK_WOOD),
 )
@@ -73,6 +74,7 @@ class TestFaults:
             (work(low=4000), "4000 days to the work of low is out of bounds; it is 0 to 3650 days."),
             (rounds(frequent=40), "Places in frequent use are inspected less often than those in occasional use"),
             (rounds(rare=0), "A round of 0 months for rare use is out of bounds"),
+            (replace(DEFAULT, rerating_days=0), "A new rating 0 days after the work is out of bounds; it is 1 to 365"),
             (replace(DEFAULT, dead_inspection_days=800), "Dead trees every 800 days is out of bounds; it is 1 to 730"),
             (looks(high=0), "A look at what is rated high every 0 days is out of bounds; it is 1 to 730 days."),
             (
