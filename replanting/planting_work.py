@@ -8,6 +8,7 @@ from typing import IO, Any
 from django.db import transaction
 
 from inventory.errors import Refused
+from inventory.models import Species
 from inventory.photos import add_photo
 from inventory.record import Actor
 from replanting import workflow
@@ -20,8 +21,11 @@ def season_warning(task: ReplacementTask, stock: str, on: dt.date) -> str:
     """Why the day is outside the window of the task's stock in its park; empty when it lies within, or nothing is chosen."""
     if task.species is None or not stock:
         return ""
-    kind = Kind(task.species.genus, task.species.leaf == "evergreen")
-    return warning(stock, zone_number(task.park.hardiness_zone), on, kind)
+    return warning(stock, zone_number(task.park.hardiness_zone), on, kind_of(task.species))
+
+
+def kind_of(species: Species) -> Kind:
+    return Kind(species.genus, species.leaf == "evergreen")
 
 
 @transaction.atomic

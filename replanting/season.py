@@ -120,6 +120,16 @@ def next_window(stock: str, zone: int, day: dt.date, kind: Kind = Kind()) -> Spa
     return min((span for span in _spans(stock, zone, day, kind) if span.last >= day), key=lambda span: span.first)
 
 
+def has_window(stock: str, zone: int, season: str, year: int, kind: Kind = Kind()) -> bool:
+    """Whether such stock may be planted on some day of ``spring`` or ``autumn`` of the year; False outside of the table."""
+    first = dt.date(year, 1, 1) if season == "spring" else dt.date(year, 7, 1)
+    last = dt.date(year, 6, 30) if season == "spring" else dt.date(year, 12, 31)
+    try:
+        return next_window(stock, zone, first, kind).first <= last
+    except ValueError:
+        return False
+
+
 def _spans(stock: str, zone: int, day: dt.date, kind: Kind) -> Iterator[Span]:
     for first, last in windows(stock, zone, kind):
         for year in range(day.year - 1, day.year + 2):

@@ -1,11 +1,32 @@
 from django.urls import path
 
-from replanting import care_views, choice_views, ledger_views, parting_views, policy_views, views
+from replanting import (
+    care_views,
+    choice_views,
+    ledger_views,
+    parting_views,
+    plan_views,
+    policy_views,
+    rain_views,
+    stock_views,
+    views,
+)
 
 app_name = "replanting"
 urlpatterns = [
     path("", views.tasks, name="tasks"),
     path("ledger/", ledger_views.ledger, name="ledger"),
+    path("nursery/", stock_views.orders, name="nursery_orders"),
+    path("nursery/new/", stock_views.new_order, name="new_nursery_order"),
+    path("nursery/<int:pk>/", stock_views.order, name="nursery_order"),
+    path("nursery/<int:pk>/order.xlsx", stock_views.order_xlsx, name="nursery_order_xlsx"),
+    path("nursery/lines/<int:pk>/delivery/", stock_views.receive, name="receive"),
+    path("nursery/lines/<int:pk>/again/", stock_views.again, name="order_again"),
+    path("nursery/lines/<int:pk>/write-off/", stock_views.write_off, name="write_off"),
+    path("plan/", plan_views.plan, name="plan"),
+    path("plan/<int:pk>/", plan_views.sheet, name="planting_sheet"),
+    path("tasks/<int:pk>/unplan/", plan_views.unplan, name="unplan"),
+    path("rain/", rain_views.rain, name="rain"),
     path("care/", care_views.care, name="care"),
     path("care/losses/", care_views.losses, name="losses"),
     path("care/<int:pk>/tap/", care_views.tap, name="tap"),
