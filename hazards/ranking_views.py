@@ -55,7 +55,9 @@ def listed() -> QuerySet[Standing]:
 
 def filtered(request: HttpRequest) -> RankingFilter:
     """The rated trees that the address asks for."""
-    return RankingFilter(request.GET or None, queryset=listed().filter(triage_key__isnull=False), request=request)
+    given = request.GET.copy()
+    given.pop("tick", None)  # whether the boxes are ticked, not which trees are listed
+    return RankingFilter(given or None, queryset=listed().filter(triage_key__isnull=False), request=request)
 
 
 def filters_of(given: QueryDict) -> str:

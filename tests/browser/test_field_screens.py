@@ -135,6 +135,16 @@ def test_due_lists_the_overdue_before_today(page) -> None:
     expect(lines(page)).to_have_text(["LG-1", "LG-2", "LG-3"])
 
 
+def test_a_round_of_the_office_lists_up_to_its_last_day(page) -> None:
+    at(page, "/due?park=LG&until=2000-01-01", "Looks that are due")
+    expect(page.get_by_role("heading", level=2)).to_have_text(["Overdue (1)", "Due today (1)"])
+
+
+def test_a_round_in_a_park_that_is_not_on_the_tablet_leads_to_the_packs(page) -> None:
+    page.goto("/field/#/due?park=ELSEWHERE")
+    expect(page).to_have_url(re.compile("#/packs$"))
+
+
 def test_the_map_is_moved_by_keys_and_its_list_follows(page) -> None:
     at(page, "/map", "Map")
     expect(lines(page)).to_have_count(4)

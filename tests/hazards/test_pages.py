@@ -116,7 +116,7 @@ class TestDue:
         months_15 = dt.timedelta(days=457)
         for tag, due in [("OVER", -3), ("SOON", 20), ("LATER", 90)]:
             seen = NOW - months_15 + dt.timedelta(days=due)
-            inspect(TreeFactory(tag=tag, park=park), pick(target), observed_at=seen)
+            inspect(TreeFactory(tag=tag, park=park), pick(target, **MODERATE), observed_at=seen)
         TreeFactory(tag="NEVER", park=park)
         TreeFactory(tag="OTHER", park=ParkFactory(code="BRK"))
 
