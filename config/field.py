@@ -1,7 +1,14 @@
 """What each floor brings to the tablets: the kinds of records they send, the parts of a park that they take along."""
 
 from config.field_page import build
-from hazards.field import kinds, packs
+from hazards.field import kinds, packs, storms
 from hazards.field.views import Field
+from inventory.access import Permission
+from removals import field as crews
+from replanting import field as care
 
-FIELD = Field(kinds=kinds.KINDS, parts=packs.PARTS, build=build)
+CARE = packs.Part("plantings", lambda asked: care.plantings(asked.park, asked.on), Permission.CARE)
+
+FIELD = Field(
+    kinds=(*kinds.KINDS, *storms.KINDS, *crews.KINDS), parts=(*packs.PARTS, *storms.PARTS, *crews.PARTS), build=build
+)
