@@ -112,7 +112,9 @@ class TapForm(forms.Form):
     """One tap: watered as the list says, seen alive, or the stakes taken off; all three found the tree alive."""
 
     id = forms.UUIDField()
-    did = forms.ChoiceField(choices=[(kind.value, kind.value) for kind in (Kind.WATER, Kind.CHECK, Kind.STAKES)])
+    did = forms.ChoiceField(
+        choices=[(kind.value, kind.value) for kind in (Kind.WATER, Kind.CHECK, Kind.STAKES, Kind.PRUNE)]
+    )
     watered_l = forms.FloatField(required=False, min_value=0, max_value=workflow.WATER_MAX_L)
 
     def facts(self) -> dict[str, Any]:
@@ -131,12 +133,17 @@ def tap(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, "That was no visit that one tap can record; record it on its own page.")
         return redirect(back)
+    by, today = Actor(request.user), timezone.localdate()
     try:
-        made = workflow.visit(by=Actor(request.user), planting=planting, on=timezone.localdate(), **form.facts())
+        if form.cleaned_data["did"] == Kind.PRUNE.value:
+            workflow.prune(by=by, planting=planting, on=today)
+        else:
+            workflow.visit(by=by, planting=planting, on=today, **form.facts())
     except Refused as refusal:
         messages.error(request, str(refusal))
     else:
-        messages.success(request, f"{planting.tree}: visit of {made.visited_on:%-d %b %Y} recorded.")
+        what = "formative pruning" if form.cleaned_data["did"] == Kind.PRUNE.value else "visit"
+        messages.success(request, f"{planting.tree}: {what} of {today:%-d %b %Y} recorded.")
     return redirect(back)
 
 

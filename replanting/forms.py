@@ -89,6 +89,8 @@ class OrderForm(StepForm):
 
 
 class PlantForm(StepForm):
+    # Sent twice, the planting is stored once.
+    id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid7, required=False)
     stock = forms.ChoiceField(choices=STOCKS, widget=forms.RadioSelect)
     caliper = LengthField(
         store="cm",
@@ -132,6 +134,7 @@ class PlantForm(StepForm):
         typed = self.cleaned_data
         spot = typed["position"]
         return {
+            "id": typed["id"],
             "on": typed["on"],
             "stock": typed["stock"],
             "caliper_cm": typed["caliper"],

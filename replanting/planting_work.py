@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from typing import IO, Any
+from uuid import UUID
 
 from django.db import transaction
 
@@ -36,13 +37,16 @@ def plant_in_season(
     on: dt.date,
     season_reason: str = "",
     photo: IO[bytes] | None = None,
+    id: UUID | None = None,
     **facts: Any,
 ) -> Planting:
     """Outside the window of a known zone it asks for a reason, and then plants all the same."""
+    if id and (known := Planting.objects.filter(sent_id=id, task=task).first()):
+        return known
     outside = season_warning(task, facts.get("stock") or task.stock, on)
     if outside and not season_reason.strip() and task.park.hardiness_zone:
         raise Refused(f"{outside} To record it all the same, say why it was planted then.")
-    planting = workflow.plant(by=by, task=task, on=on, season_reason=season_reason.strip(), **facts)
+    planting = workflow.plant(by=by, task=task, on=on, season_reason=season_reason.strip(), id=id, **facts)
     if photo:
         add_photo(by=by, tree=planting.tree, file=photo, caption="At planting")
     return planting

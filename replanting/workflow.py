@@ -121,6 +121,7 @@ def plant(
     crew: str = "",
     checks: Mapping[str, Any] | None = None,
     season_reason: str = "",
+    id: UUID | None = None,
 ) -> Planting:
     """Put one young tree in the ground: it joins the inventory and replaces the removed one, by default on its spot.
 
@@ -163,6 +164,7 @@ def plant(
         ball_cm=ball_cm,
         checks=dict(checks or {}),
         season_reason=season_reason,
+        sent_id=id,
     )
     PlannedPlanting.objects.filter(task=task).delete()
     write(

@@ -15,6 +15,7 @@ from uuid_utils.compat import uuid7
 from inventory.models import Tree, one_of
 from replanting.models.stock import OrderLine
 from replanting.models.tasks import ReplacementTask, Stock, TaskState
+from replanting.planting_checks import Finding, review
 
 
 class FailureCause(models.TextChoices):
@@ -101,6 +102,11 @@ class Planting(models.Model):
 
     def __str__(self) -> str:
         return f"planting of {self.tree}"
+
+    @property
+    def found_at_planting(self) -> list[Finding]:
+        """The planting checks that somebody answered."""
+        return [found for found in review(self.checks, self.ball_cm) if found.answer is not None]
 
 
 class CareVisit(models.Model):
