@@ -209,6 +209,12 @@ class TestClosures:
         assert "Extreme or imminent with nothing closed around: 1 tree" in page
         assert reverse("hazards:close_for_tree", args=[grave.tag]) not in page
 
+    def test_the_list_for_paper_says_what_is_closed(self, as_role, grave):
+        client = as_role(Role.READER)
+        assert "Nothing is closed around it." in text(client.get(reverse("hazards:ranking_print")))
+        close_area(by=COMMAND, park=grave.park, tree=grave, **WORDS)
+        assert "An area is closed around it." in text(client.get(reverse("hazards:ranking_print")))
+
     def test_the_gap_stands_on_the_home_page(self, as_role, grave):
         home = text(as_role(Role.INSPECTOR).get("/"))
         assert "Extreme or imminent, nothing closed" in home
