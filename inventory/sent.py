@@ -59,6 +59,11 @@ class Sent:
         offset = dt.timedelta(milliseconds=self.clock_offset_ms or 0)
         return offset if abs(offset) > CLOCK_GRACE else dt.timedelta()
 
+    @property
+    def happened_at(self) -> dt.datetime:
+        """When it was recorded, put right, never after now."""
+        return min(self.moment(self.recorded_at), timezone.now())
+
     def moment(self, told: dt.datetime) -> dt.datetime:
         """A time of the tablet's clock, put right; what would lie in the future even so is as of now."""
         now = timezone.now()

@@ -29,6 +29,7 @@ from removals.place_prefill import from_place
 from removals.plan_figures import at_a_glance, at_both_ends, chapters, hinge_words, retreat_words
 from removals.plan_form import FellingPlanForm, prefilled
 from removals.readiness import latest_plan, named_crew, plan_gaps
+from removals.svg import Drawing
 from removals.taking_down import latest_method, taking_down
 from removals.tree_plan import plan_for_tree
 from removals.views import the_order
@@ -114,11 +115,16 @@ def plan_context(request: HttpRequest, plan: FellingPlan) -> dict[str, Any]:
 
 
 def _drawings(inp: FellingInput, result: FellingPlanResult, units: Units) -> list[SafeString]:
-    """The cut from the side and from above when it holds, and the place; every word in them is escaped already."""
+    """Every word in them is escaped already."""
+    drawn = drawings_of(inp, result, units)
+    return [mark_safe(each.markup()) for each in drawn]  # noqa: S308
+
+
+def drawings_of(inp: FellingInput, result: FellingPlanResult, units: Units) -> list[Drawing]:
+    """The cut from the side and from above when it holds, and the place."""
     features = features_of(inp.site.things, blocking(inp), reach_m(inp, result.place))
     cut, place = result.cut, place_from_above(inp, result.place, units, features)
-    drawn = [cut_from_side(inp, cut, units), cut_from_above(inp, cut, units), place] if cut else [place]
-    return [mark_safe(each.markup()) for each in drawn]  # noqa: S308
+    return [cut_from_side(inp, cut, units), cut_from_above(inp, cut, units), place] if cut else [place]
 
 
 @requires(Permission.READ)

@@ -228,14 +228,14 @@ def concerns(asked: Asked) -> Table:
     found = [
         [each.pk, each.tree_id, each.received_at.date(), _in_words(each)] for each in asked.now(rows.open(), Concern)
     ]
-    return Table(("id", "tree", "reported_on", "text"), found, _closed(asked, Concern, rows.open()))
+    return Table(("id", "tree", "reported_on", "text"), found, closed(asked, Concern, rows.open()))
 
 
 def _in_words(concern: Concern) -> str:
     return ": ".join(each for each in (concern.get_seen_display(), concern.description) if each)
 
 
-def _closed(asked: Asked, model: type[models.Model], still: QuerySet[Any]) -> list[Any]:
+def closed(asked: Asked, model: type[models.Model], still: QuerySet[Any]) -> list[Any]:
     """Written since, and not among those that the part holds: whatever they were before, a tablet forgets them."""
     if not asked.since:
         return []
@@ -247,7 +247,7 @@ def looks(asked: Asked) -> Table:
     """Asked for beyond the rounds, and not yet met."""
     rows = AskedLook.objects.open().filter(tree__park=asked.park).order_by("pk")
     found = asked.now(rows, AskedLook).values_list("pk", "tree_id", "due_on", "why", "level")
-    return Table(("id", "tree", "due_on", "why", "level"), found, _closed(asked, AskedLook, rows))
+    return Table(("id", "tree", "due_on", "why", "level"), found, closed(asked, AskedLook, rows))
 
 
 def work(asked: Asked) -> Table:
@@ -255,7 +255,7 @@ def work(asked: Asked) -> Table:
     rows = MitigationOrder.objects.open().filter(park=asked.park).order_by("pk")
     found = asked.now(rows, MitigationOrder).values_list("pk", "tree_id", "kind", "reason", "due_on")
     shown = [[pk, tree, f"{kind}: {reason}", due_on] for pk, tree, kind, reason, due_on in found]
-    return Table(("id", "tree", "what", "due_on"), shown, _closed(asked, MitigationOrder, rows))
+    return Table(("id", "tree", "what", "due_on"), shown, closed(asked, MitigationOrder, rows))
 
 
 def the_park(asked: Asked) -> Mapping[str, Any]:
