@@ -49,6 +49,32 @@ def rate_all() -> None:
             cursor.execute(f"ANALYZE {model._meta.db_table}")
 
 
+_LOOK_AT_ALL = """
+INSERT INTO hazards_inspection
+    SELECT (jsonb_populate_record(i, jsonb_build_object('id', gen_random_uuid(), 'tree_id', s.tree_id))).*
+    FROM hazards_standing s JOIN hazards_inspection i ON i.id = s.inspection_id
+    WHERE i.tree_id <> s.tree_id AND s.tag LIKE 'BN%';
+INSERT INTO hazards_assessment
+    SELECT (jsonb_populate_record(a, jsonb_build_object('id', gen_random_uuid(), 'inspection_id', i.id))).*
+    FROM hazards_standing s
+    JOIN hazards_assessment a ON a.id = s.assessment_id
+    JOIN hazards_inspection i ON i.tree_id = s.tree_id AND i.id <> s.inspection_id
+    WHERE s.tag LIKE 'BN%';
+UPDATE hazards_standing s SET assessment_id = a.id, inspection_id = i.id
+    FROM hazards_inspection i JOIN hazards_assessment a ON a.inspection_id = i.id
+    WHERE i.tree_id = s.tree_id AND s.tag LIKE 'BN%';
+ANALYZE hazards_inspection;
+ANALYZE hazards_assessment;
+ANALYZE hazards_standing;
+"""
+
+
+def look_at_all() -> None:
+    """A look of its own for every tree, so that what reads the looks of the whole city has them all to read."""
+    with connection.cursor() as cursor:
+        cursor.execute(_LOOK_AT_ALL)
+
+
 def _assessment(tree: Tree) -> Assessment:
     inspection = Inspection.objects.create(tree=tree, observed_at=timezone.now(), condition=Condition.GOOD)
     target = Target.objects.create(park=tree.park, name="bench", kind=TargetKind.PATH, occupancy=Occupancy.RARE.value)

@@ -7,6 +7,8 @@ shows in the spread, so quote the medians with the baselines of the same run.
 import tempfile
 from argparse import ArgumentParser
 from collections.abc import Callable
+from dataclasses import replace
+from itertools import cycle
 from pathlib import Path
 from typing import Any
 
@@ -17,9 +19,11 @@ from django.db import connection, transaction
 from django.test import Client
 from django.urls import reverse
 
-from config.bench.city import HEADER, rate_all, tree_rows, write_tree_file
+from config.bench.city import HEADER, look_at_all, rate_all, tree_rows, write_tree_file
 from config.bench.timing import Timed, timed
+from hazards.city_policy import rework_the_city
 from hazards.models import Standing
+from hazards.policy import DEFAULT
 from inventory.access import Role
 from inventory.importing.run import Source, import_file, plan_for
 from inventory.models import ImportRun, Tree
@@ -53,6 +57,9 @@ class Command(BaseCommand):
             self.stdout.write("\nLists, 50 rows a page")
             for name, run in questions().items():
                 self._show(timed(name, run, runs=runs))
+            self.stdout.write("\nThe whole city")
+            for name, (run, amount) in of_the_whole_city(trees).items():
+                self._show(timed(name, run, runs=3, amount=amount))
             transaction.set_rollback(True)
 
     def _show(self, result: Timed) -> None:
@@ -100,14 +107,30 @@ def questions() -> dict[str, Callable[[], object]]:
     }
 
 
+def of_the_whole_city(trees: int) -> dict[str, tuple[Callable[[], object], int]]:
+    """What reads or writes every rated tree; the two orders take turns, so that each run changes every key."""
+    look_at_all()
+    orders = cycle([DEFAULT.order[::-1], DEFAULT.order])
+    client = signed_in("bench-planner")
+    programme, rounds = reverse("reports:programme"), reverse("hazards:rounds")
+    return {
+        "a new order: every tree keyed anew": (
+            lambda: rework_the_city(replace(DEFAULT, order=next(orders))),
+            trees,
+        ),
+        "page of the programme": (lambda: shown(client, programme, suppose="on"), 1),
+        "page of the rounds by park and week": (lambda: shown(client, rounds), 1),
+    }
+
+
 def raw(sql: str, *params: Any) -> None:
     with connection.cursor() as cursor:
         cursor.execute(sql, params or None)
         cursor.fetchall()
 
 
-def signed_in() -> Client:
-    user = User.objects.create_user("bench-reader")
+def signed_in(name: str = "bench-reader") -> Client:
+    user = User.objects.create_user(name)
     give_role(user, Role.READER)
     client = Client(SERVER_NAME="localhost")
     client.force_login(user)
