@@ -10,5 +10,7 @@ from replanting import field as care
 CARE = packs.Part("plantings", lambda asked: care.plantings(asked.park, asked.on), Permission.CARE)
 
 FIELD = Field(
-    kinds=(*kinds.KINDS, *storms.KINDS, *crews.KINDS), parts=(*packs.PARTS, *storms.PARTS, *crews.PARTS), build=build
+    kinds=(*kinds.KINDS, *storms.KINDS, *crews.KINDS, *care.KINDS),
+    parts=(*packs.PARTS, *storms.PARTS, *crews.PARTS, CARE),
+    build=build,
 )
