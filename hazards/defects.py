@@ -24,20 +24,24 @@ class Kind:
 
 # Whose measures say how hollow a stem is.
 DECAY_INSIDE, OPEN_CAVITY, CAVITY = "decay inside", "open cavity", "decay or cavity"
+# Whose measures say how a tree is built and how it stands.
+ROOTS_CUT, LIFTED_SOIL = "cut or torn roots", "soil lifted or cracked"
+LEAN, NEW_LEAN, LIVE_CROWN = "lean", "new lean with lifted soil", "short live crown"
 
 _CIRCUMFERENCE = Measure("%", "of the circumference", 100)
 _ROOTS_LOST = Measure("%", "of the roots near the stem", 100)
 _THICKNESS = Measure("cm", "thickest", 200)
 _SHELL = Measure("cm", "sound wood, thinnest of at least three readings", 200)
+_OF_HEIGHT = Measure("%", "of the height that bears live crown", 100)
 _ANGLE = Measure("°", "from upright", 90)
 
 KINDS: dict[str, tuple[Kind, ...]] = {
     "roots": (
-        Kind("cut or torn roots", _ROOTS_LOST),
+        Kind(ROOTS_CUT, _ROOTS_LOST),
         Kind("girdling roots", _CIRCUMFERENCE),
         Kind("decay in roots"),
         Kind("fruiting bodies on the ground"),
-        Kind("soil lifted or cracked"),
+        Kind(LIFTED_SOIL),
         Kind("soil raised, compacted or wet"),
     ),
     "root collar": (
@@ -51,8 +55,8 @@ KINDS: dict[str, tuple[Kind, ...]] = {
         Kind(OPEN_CAVITY, _CIRCUMFERENCE),
         Kind(DECAY_INSIDE, _SHELL),
         Kind("bark dead or missing", _CIRCUMFERENCE),
-        Kind("lean", _ANGLE),
-        Kind("new lean with lifted soil"),
+        Kind(LEAN, _ANGLE),
+        Kind(NEW_LEAN),
         Kind("crack"),
         Kind("fruiting bodies"),
     ),
@@ -73,6 +77,7 @@ KINDS: dict[str, tuple[Kind, ...]] = {
         Kind("dead top"),
         Kind("thin or small leaves"),
         Kind("lopsided crown"),
+        Kind(LIVE_CROWN, _OF_HEIGHT),
         Kind("shoots from old wood"),
         Kind("earlier topping"),
         Kind("signs of a pest"),

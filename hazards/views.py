@@ -32,11 +32,12 @@ from hazards.models import (
 from hazards.ranking_views import KeepForm, filtered, filters_of, listed, saved_views
 from hazards.shown import path_of
 from hazards.strength_shown import Girth, stems_shown
+from hazards.tree_form_shown import Stature, form_shown
 from hazards.workflow import save_target
 from inventory.access import Permission, requires
 from inventory.context import units_of
 from inventory.errors import Refused
-from inventory.models import Park, Photo, Tree
+from inventory.models import Park, Photo, Porosity, Tree
 from inventory.paging import page_of
 from inventory.record import Actor
 
@@ -143,6 +144,7 @@ def inspection(request: HttpRequest, pk: UUID) -> HttpResponse:
         "imminent": any(assessment.failure == Failure.IMMINENT.value for assessment in assessments),
         "defects": defects,
         "stems": stems_shown(_girth(found), defects, units_of(request)),
+        "form": form_shown(_stature(found), defects, units_of(request)),
         "photos": [shown(photo, found.tree) for photo in photos],
         "governs": standing is not None and standing.inspection_id == found.pk,
         "pruning_limits": _pruning_limits(found.tree, assessments),
@@ -169,6 +171,12 @@ def _girth(look: Inspection) -> Girth:
     if look.dbh_cm is not None:
         return Girth(look.dbh_cm, several_stems=several)
     return Girth(look.tree.dbh_cm, present=True, several_stems=several)
+
+
+def _stature(look: Inspection) -> Stature:
+    tree = look.tree
+    conifer = tree.species is not None and tree.species.porosity == Porosity.CONIFER
+    return Stature(_girth(look), look.height_m or tree.height_m, conifer, look.condition)
 
 
 def _pruning_limits(tree: Tree, assessments: list[Assessment]) -> list[PruningLimit]:
