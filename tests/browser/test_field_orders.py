@@ -105,6 +105,7 @@ def test_a_tree_is_reported_down_without_signal(page, server) -> None:
     expect(page.locator(".error-summary")).to_contain_text("Say whether it went as planned.")
     choose(page, "It went", "As planned")
     choose(page, "The hinge", "Held")
+    page.get_by_role("textbox", name="How it went, in words").fill("On the lay.")
     page.get_by_role("textbox", name="Bearing it fell on").fill("104")
     page.get_by_role("button", name="The tree is down").click()
     expect(page.get_by_text("Kept on this tablet")).to_be_visible()

@@ -122,10 +122,11 @@ async function sendRecords(line, records) {
   if (status !== 200 || !body?.results) return apart(line, records, status, body);
   const results = new Map(body.results.map((result) => [result.id, result]));
   await outbox.change(ids, (record) => outcome(results.get(record.id)));
+  const more = ids.some((id) => results.get(id)?.status === "stored");
   for (const id of ids) {
     const status = results.get(id)?.status;
-    // It names another record that has not arrived: not at fault, and not again in this round.
-    if (status === "waiting") line.failed.add(id);
+    // It names another record that has not arrived: not at fault, and again in this round only after something has.
+    if (status === "waiting") more || line.failed.add(id);
     else if (!DECIDED.has(status)) fail(line, id);
   }
   batch = Math.min(batch * 2, line.most);

@@ -61,6 +61,7 @@ function recordOf(state, order, tables) {
     }
   };
   needs(state.how, "as_planned", "Say whether it went as planned.");
+  needs(state.outcome.trim(), "outcome", "Say in words how it went.");
   if (order.felled_in_one) needs(state.hinge, "hinge_held", "Say whether the hinge held.");
   const payload = {
     order: order.id,
