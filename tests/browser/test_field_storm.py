@@ -9,6 +9,7 @@ from hazards.storm import ENERGISED, KIND_WORDS, NEAR_WIRES, PEOPLE_FIRST, FindK
 from tests.browser.chromium import TABLET
 from tests.browser.field_park import HERE, ParkServer, pack
 from tests.browser.tablet import Tablet
+from tests.browser.test_field_screens import LEAST_TARGET_PX, SMALL
 
 MAY = ["read", "record an inspection", "record what a storm did"]
 GALE = {"id": 5, "name": "Autumn gale", "began_at": "2026-11-24T02:30:00+00:00"}
@@ -127,3 +128,12 @@ def test_without_a_storm_or_the_permission_there_is_no_section(opened, server):
     page = opened()
     expect(page.get_by_text("No storm is open over Lantern Green.")).to_be_visible()
     expect(page.get_by_role("navigation", name="Sections").get_by_role("link", name="Storm")).to_have_count(0)
+
+
+def test_it_is_made_for_gloves(opened):
+    page = opened()
+    for path in ("/storm", "/storm/5/find"):
+        page.goto(f"/field/#{path}")
+        expect(page.locator("main h1")).to_be_focused()
+        assert page.evaluate(SMALL, LEAST_TARGET_PX) == [], path
+        assert page.evaluate("document.documentElement.scrollWidth") <= TABLET["width"], path
