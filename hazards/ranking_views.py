@@ -40,6 +40,8 @@ COLUMNS: Columns = {
     "inspected_on": "inspected_on",
     "inspect_due": "inspect_due",
     "condition": "tree__condition",
+    "dead_since": "tree__dead_since",
+    "declining_since": "declining_since",
     "dbh_cm": "tree__dbh_cm",
     "height_m": "tree__height_m",
     "latitude": "tree__lat",

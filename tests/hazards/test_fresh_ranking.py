@@ -13,7 +13,7 @@ from inventory.models import Species, Tree, TreeStatus
 from inventory.record import COMMAND
 from inventory.workflow import edit_tree
 from tests.factories import SpeciesFactory, TreeFactory
-from tests.hazards.factories import TargetFactory, inspect, pick
+from tests.hazards.factories import HIGH, TargetFactory, inspect, pick
 
 pytestmark = pytest.mark.django_db
 
@@ -81,3 +81,19 @@ def test_a_page_takes_a_bounded_number_at_a_time(tree):
     Species.objects.filter(pk=tree.species_id).update(flag="weak wood")
     restand_stale(at_most=1)
     assert Standing.objects.filter(stale=True).count() == 1
+
+
+def test_a_row_carries_the_tag_of_its_tree_and_follows_it():
+    tree = TreeFactory(tag="T2")
+    assert Standing.objects.get(tree=tree).tag == "T2"
+    Tree.objects.filter(pk=tree.pk).update(tag="T1")
+    assert Standing.objects.get(tree=tree).tag == "T1"
+
+
+def test_equal_places_follow_the_tag_sign_by_sign_in_the_database_as_in_the_program():
+    for tag in ("b-1", "B-2", "a-10", "a-9", "Ä-1"):
+        tree = TreeFactory(tag=tag)
+        inspect(tree, pick(TargetFactory(park=tree.park), **HIGH))
+    ranked = list(Standing.objects.ranked().values_list("triage_key", "tag"))
+    assert ranked == sorted(ranked)
+    assert len({key for key, _ in ranked}) == 1
