@@ -24,10 +24,10 @@ from inventory.paging import part_of
 from inventory.record import Actor
 from replanting import workflow
 from replanting.care import WATER_RULES, Kind
+from replanting.city_policy import current
 from replanting.losses import BY, causes
 from replanting.losses import losses as losses_by
 from replanting.models import Planting, PlantingQuerySet
-from replanting.policy import DEFAULT
 from replanting.rounds import WEEK, Call, calls
 from replanting.survival import FEW, YEARLY_LOSS_QUARTILES_PCT, together
 
@@ -57,7 +57,7 @@ class RoundForm(forms.Form):
         young = (
             Planting.objects.in_care() if days is None else Planting.objects.unseen_since(today - dt.timedelta(days))
         )
-        return young.filter(task__park=park) if park else young
+        return young.filter(tree__park=park) if park else young
 
     def shows(self, call: Call, today: dt.date) -> bool:
         wanted = self.cleaned_data["show"] or DUE
@@ -78,7 +78,7 @@ def care(request: HttpRequest) -> HttpResponse:
     """What the young trees ask for within a week, the longest due first; what is overdue says so."""
     today = timezone.localdate()
     # Who asks for those that nobody has seen for a while wants them whatever is due.
-    first = {"show": ALL if "days" in request.GET else DUE, "rule": DEFAULT.water_rule}
+    first = {"show": ALL if "days" in request.GET else DUE, "rule": current().water_rule}
     form = RoundForm({**first, **request.GET.dict()})
     context: dict[str, Any] = {"form": form, "folded": not request.GET, "today": today, "until": today + WEEK}
     if form.is_valid():
@@ -87,7 +87,7 @@ def care(request: HttpRequest) -> HttpResponse:
 
 
 def _round(form: RoundForm, today: dt.date, page: str) -> dict[str, Any]:
-    rule = WATER_RULES[form.cleaned_data["rule"] or DEFAULT.water_rule]
+    rule = WATER_RULES[form.cleaned_data["rule"] or current().water_rule]
     found = calls(form.plantings(today), today, rule, drought=form.cleaned_data["drought"])
     shown = [call for call in found if form.shows(call, today)]
     part = part_of(shown, page)
@@ -102,8 +102,8 @@ def _round(form: RoundForm, today: dt.date, page: str) -> dict[str, Any]:
 
 
 def _rows(found: Any) -> Iterator[Row]:
-    young: Any = Planting.objects.with_last_visit().select_related("tree__species", "task__park")
-    plantings = young.defer("task__park__boundary").in_bulk([call.planting for call in found])
+    young: Any = Planting.objects.with_last_visit().select_related("tree__species", "tree__park")
+    plantings = young.defer("tree__park__boundary").in_bulk([call.planting for call in found])
     for call in found:
         yield Row(plantings[call.planting], call, uuid7())
 

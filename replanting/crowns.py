@@ -49,7 +49,7 @@ def _standing(park: Park | None) -> list[tuple[int, str, float, float, float, fl
     """Living plantings by year and by the figures of their taxon."""
     young = Planting.objects.filter(failed_on__isnull=True, tree__status=TreeStatus.STANDING)
     if park:
-        young = young.filter(task__park=park)
+        young = young.filter(tree__park=park)
     columns = ("year", "tree__species__growth", *(f"tree__species__{size}" for size in _SIZES))
     rows = young.order_by().annotate(year=ExtractYear("planted_on")).values_list(*columns)
     return list(rows.annotate(number=Count("pk")))

@@ -14,8 +14,8 @@ from inventory.record import Actor
 from inventory.sent import Faulty, Kind, Sent, Stored
 from replanting import workflow
 from replanting.care import WATER_RULES, Due
+from replanting.city_policy import current
 from replanting.models import Planting
-from replanting.policy import DEFAULT
 from replanting.rounds import calls
 
 CARE_VISIT = {
@@ -35,8 +35,8 @@ CARE_VISIT = {
 
 def plantings(park: Park, on: dt.date) -> list[dict[str, Any]]:
     """Young trees in care in the park, each with what it asks for within a week, the longest due first."""
-    rule = WATER_RULES[DEFAULT.water_rule]
-    found = calls(Planting.objects.in_care().filter(task__park=park), on, rule)
+    rule = WATER_RULES[current().water_rule]
+    found = calls(Planting.objects.in_care().filter(tree__park=park), on, rule)
     known: Any = Planting.objects.select_related("tree__species").in_bulk([call.planting for call in found])
     return [_row(known[call.planting], call.dues) for call in found]
 

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.db import transaction
-from django.db.models import Count, Q
+from django.db.models import Q, Sum
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -51,7 +51,7 @@ def plan(request: HttpRequest) -> HttpResponse:
             return redirect("replanting:plan")
         status = 409
     waiting = Q(planned__task__state__in=PLANTABLE)
-    counted = PlantingDay.objects.annotate(trees=Count("planned", filter=waiting))
+    counted = PlantingDay.objects.annotate(trees=Sum("planned__task__units", filter=waiting, default=0))
     context = {
         "form": form,
         "days": counted.filter(Q(day__gte=today) | Q(trees__gt=0)),
@@ -66,7 +66,11 @@ def plan(request: HttpRequest) -> HttpResponse:
 def unplanned() -> Any:
     """With their species chosen and on no day yet, the first due first."""
     rows = ReplacementTask.objects.filter(state__in=PLANTABLE, planned__isnull=True)
-    return rows.select_related("removed_tree", "species", "park").defer("park__boundary").order_by("due_on", "pk")
+    return (
+        rows.select_related("removed_tree", "species", "park", "moved_to")
+        .defer("park__boundary", "moved_to__boundary")
+        .order_by("due_on", "pk")
+    )
 
 
 def _planned(request: HttpRequest, form: PlanForm) -> bool:
@@ -90,11 +94,11 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """What the crew takes along: where, what stock, and the checks."""
     crew_day = get_object_or_404(PlantingDay, pk=pk)
     rows = crew_day.planned.waiting().select_related(
-        "task__removed_tree", "task__species", "task__park", "task__order_line"
+        "task__removed_tree", "task__species", "task__park", "task__moved_to", "task__place", "task__order_line"
     )
     planned = [
         {"task": row.task, "outside": season_warning(row.task, row.task.stock, crew_day.day)}
-        for row in rows.defer("task__park__boundary").order_by("task__park__name", "pk")
+        for row in rows.defer("task__park__boundary", "task__moved_to__boundary").order_by("task__park__name", "pk")
     ]
     context = {"crew_day": crew_day, "planned": planned, "checks": CHECKS, "today": timezone.localdate()}
     return render(request, "replanting/planting_sheet.html", context)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from django.db import transaction
+from django.db.models import Sum
 
 from inventory.access import Permission
 from inventory.errors import Refused
@@ -31,9 +32,12 @@ def plan_planting(
     PlantingDay.objects.get_or_create(day=day, crew=crew, defaults={"capacity": capacity})
     # The day's row is locked, so that two who fill its last place wait for each other.
     crew_day = PlantingDay.objects.select_for_update().get(day=day, crew=crew)
-    others = crew_day.planned.waiting().exclude(task=task).count()
-    if others >= crew_day.capacity:
-        raise Refused(f"{crew} plants {crew_day.capacity} trees on {day_words(day)} already; take another day or crew.")
+    others = crew_day.planned.waiting().exclude(task=task).aggregate(trees=Sum("task__units", default=0))["trees"]
+    if others + task.units > crew_day.capacity:
+        raise Refused(
+            f"{crew} plants {crew_day.capacity} trees on {day_words(day)}, and {others} stand there already; "
+            "take another day or crew."
+        )
     made, _ = PlannedPlanting.objects.update_or_create(task=task, defaults={"planting_day": crew_day})
     write(by, task, "planting planned", f"To be planted on {day_words(day)} by {crew}.", day=day.isoformat())
     return made

@@ -22,7 +22,7 @@ def season_warning(task: ReplacementTask, stock: str, on: dt.date) -> str:
     """Why the day is outside the window of the task's stock in its park; empty when it lies within, or nothing is chosen."""
     if task.species is None or not stock:
         return ""
-    return warning(stock, zone_number(task.park.hardiness_zone), on, kind_of(task.species))
+    return warning(stock, zone_number(task.site_park.hardiness_zone), on, kind_of(task.species))
 
 
 def kind_of(species: Species) -> Kind:
@@ -41,10 +41,10 @@ def plant_in_season(
     **facts: Any,
 ) -> Planting:
     """Outside the window of a known zone it asks for a reason, and then plants all the same."""
-    if id and (known := Planting.objects.filter(sent_id=id, task=task).first()):
+    if id and (known := Planting.objects.filter(sent_id=id, task__removed_tree=task.removed_tree_id).first()):
         return known
     outside = season_warning(task, facts.get("stock") or task.stock, on)
-    if outside and not season_reason.strip() and task.park.hardiness_zone:
+    if outside and not season_reason.strip() and task.site_park.hardiness_zone:
         raise Refused(f"{outside} To record it all the same, say why it was planted then.")
     planting = workflow.plant(by=by, task=task, on=on, season_reason=season_reason.strip(), id=id, **facts)
     if photo:

@@ -8,15 +8,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from replanting.care import WATER_RULES, Due, Kind, WaterRule, Young, care_ends, dues, seasons_of_care
+from replanting.city_policy import current
 from replanting.models import Planting, PlantingQuerySet, ReplacementTask, TaskState
-from replanting.policy import DEFAULT
 from replanting.site import zone_number
 from replanting.weather import LastRain, last_watering_by_rain
 
 WEEK = dt.timedelta(days=6)
 _COLUMNS = (
-    *("pk", "planted_on", "task__park__hardiness_zone", "caliper_cm"),
-    *("task__park", "last_watered", "last_visit", "unstaked", "pruned_on"),
+    *("pk", "planted_on", "tree__park__hardiness_zone", "caliper_cm"),
+    *("tree__park", "last_watered", "last_visit", "unstaked", "pruned_on"),
 )
 
 
@@ -75,7 +75,7 @@ def care_of(task: ReplacementTask, today: dt.date) -> Care | None:
         return None
     rows = Planting.objects.in_care().filter(task=task).with_care_given().values_list(*_COLUMNS)
     ((_, young),) = _young(rows, last_watering_by_rain(today))
-    rule = WATER_RULES[DEFAULT.water_rule]
+    rule = WATER_RULES[current().water_rule]
     return Care(
         rule,
         rule.litres(young.caliper_cm),

@@ -39,12 +39,20 @@ class Group:
     def name(self) -> str:
         return self.tasks[0].choice
 
+    @property
+    def trees(self) -> int:
+        return sum(task.units for task in self.tasks)
+
 
 def groups() -> list[Group]:
     """What waits to be ordered, by name of the taxon."""
     rows = ReplacementTask.objects.filter(state=TaskState.SPECIES_CHOSEN).select_related("species", "removed_tree")
     found: dict[tuple[int, str], list[ReplacementTask]] = {}
-    for task in rows.select_related("park").defer("park__boundary").order_by("species__botanical", "cultivar", "pk"):
+    for task in (
+        rows.select_related("park", "moved_to")
+        .defer("park__boundary", "moved_to__boundary")
+        .order_by("species__botanical", "cultivar", "pk")
+    ):
         found.setdefault((task.species_id or 0, task.cultivar), []).append(task)
     return [Group(_species(tasks[0]), tasks[0].cultivar, tuple(tasks)) for tasks in found.values()]
 
@@ -66,7 +74,7 @@ class LineForm(forms.Form):
     def __init__(self, data: Any, *, group: Group, pct: int, units: Units) -> None:
         super().__init__(data, prefix=group.key)
         self.group = group
-        self.fields["spares"].initial = spares(len(group.tasks), pct)
+        self.fields["spares"].initial = spares(group.trees, pct)
         self.fields["caliper"].show_in(units)  # type: ignore[attr-defined]
         self.fields["caliper"].help_text = self.fields["spares"].help_text = ""
         for field, words in (("stock", "Stock"), ("caliper", "Caliper"), ("spares", "Spares"), ("take", "Order")):
@@ -76,7 +84,8 @@ class LineForm(forms.Form):
         typed = self.cleaned_data
         tasks = tuple(task.pk for task in self.group.tasks)
         group = self.group
-        return Wanted(group.species.pk, group.cultivar, typed["stock"], typed["caliper"], tasks, typed["spares"])
+        line = (group.species.pk, group.cultivar, typed["stock"], typed["caliper"])
+        return Wanted(*line, tasks, typed["spares"], group.trees)
 
 
 class NurseryOrderForm(StepForm):

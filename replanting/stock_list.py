@@ -15,7 +15,7 @@ def spares(count: int, pct: int = SPARES_PCT) -> int:
 
 @dataclass(frozen=True)
 class Wanted:
-    """A line to be ordered: so many for tasks, and spares beside them."""
+    """A line to be ordered: so many for tasks, and spares beside them. ``trees`` that the tasks hold; None: one each."""
 
     species: int
     cultivar: str
@@ -23,7 +23,8 @@ class Wanted:
     caliper_cm: float
     tasks: tuple[int, ...]
     spares: int
+    trees: int | None = None
 
     @property
     def ordered(self) -> int:
-        return len(self.tasks) + self.spares
+        return (len(self.tasks) if self.trees is None else self.trees) + self.spares

@@ -94,7 +94,7 @@ def _outside(lines: Sequence[LineForm], typed: dict[str, Any]) -> Iterator[str]:
     """A sentence for each line whose stock has no window in the season it is ordered for, where the zone is known."""
     for line in lines:
         task, stock = line.group.tasks[0], line.cleaned_data["stock"]
-        zone = zone_number(task.park.hardiness_zone)
+        zone = zone_number(task.site_park.hardiness_zone)
         if zone and not has_window(stock, zone, typed["season"], typed["year"], kind_of(line.group.species)):
             yield f"{line.group.name}, {stock}, is not planted in {typed['season']} {typed['year']} in zone {zone}."
 

@@ -7,10 +7,11 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Coalesce
 from uuid_utils.compat import uuid7
 
 from inventory.models import Species, one_of
-from replanting.models.tasks import Stock
+from replanting.models.tasks import ReplacementTask, Stock, TaskState
 
 
 class PlantingSeason(models.TextChoices):
@@ -45,9 +46,11 @@ class NurseryOrder(models.Model):
 
 class LineQuerySet(models.QuerySet["OrderLine"]):
     def with_used(self) -> LineQuerySet:
-        """Adds ``planted`` (trees of the line in the ground, lost ones too) and ``reserved`` (tasks that wait for one)."""
+        """Adds ``planted`` (trees of the line in the ground, lost ones too) and ``reserved`` (trees that tasks wait for)."""
         planted = models.Count("plantings", distinct=True)
-        reserved = models.Count("tasks", filter=Q(tasks__state="ordered"), distinct=True)
+        waits = ReplacementTask.objects.filter(order_line=models.OuterRef("pk"), state=TaskState.ORDERED)
+        trees = waits.order_by().values("order_line").annotate(n=models.Sum("units")).values("n")
+        reserved = Coalesce(models.Subquery(trees), 0)
         return self.annotate(planted=planted, reserved=reserved)
 
 

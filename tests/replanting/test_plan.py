@@ -95,7 +95,7 @@ class TestPlan:
 
     def test_a_crew_plants_no_more_than_it_can(self):
         plan(ordered(), capacity=1)
-        with pytest.raises(Refused, match="North crew plants 1 trees on 3 Jul 2026 already"):
+        with pytest.raises(Refused, match="North crew plants 1 trees on 3 Jul 2026, and 1 stand there already"):
             plan(ordered())
         plan(ordered(), crew="South crew")
 
