@@ -105,7 +105,7 @@ async function keep(code, body) {
 
 function describe(key, code, body, parts, before) {
   const now = Date.now();
-  const counts = Object.fromEntries(Object.entries(parts).map(([name, part]) => [name, isTable(part) ? part.rows.length : null]));
+  const counts = Object.fromEntries(Object.entries(parts).map(([name, part]) => [name, isTable(part) ? part.rows.length : (part?.length ?? null)]));
   const size = new Blob([JSON.stringify(parts)]).size;
   const taken_at = body.full ? now : before.taken_at;
   return { key, code, name: body.park.name, token: body.token, taken_at, refreshed_at: now, size, counts };

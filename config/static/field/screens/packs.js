@@ -10,16 +10,18 @@ const OLD_MS = 24 * 3600 * 1000;
 
 // What a pack holds, in the order of interest; other parts travel along unsaid.
 const PARTS = [
-  ["trees", "tree"],
-  ["targets", "target"],
-  ["concerns", "open concern"],
-  ["orders", "order"],
-  ["plantings", "planting"],
+  ["trees", "tree", "trees"],
+  ["targets", "target", "targets"],
+  ["concerns", "open concern", "open concerns"],
+  ["looks", "look asked for", "looks asked for"],
+  ["work", "piece of open work", "pieces of open work"],
+  ["orders", "order", "orders"],
+  ["plantings", "planting in care", "plantings in care"],
 ];
 
 const holds = ({ counts }) =>
   PARTS.filter(([name]) => counts[name])
-    .map(([name, word]) => times(counts[name], word))
+    .map(([name, ...words]) => times(counts[name], ...words))
     .join(", ") || "nothing yet";
 
 // A button that works for a while, says how it went, and takes no second tap meanwhile.
