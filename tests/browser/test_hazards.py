@@ -137,7 +137,7 @@ def test_a_new_policy_dates_the_ranking_at_once(login_as, tree):
     inspect(tree, pick(tree.park.targets.get(), **HIGH))
     page = login_as(Role.MANAGER)
     page.goto("/hazards/policy/")
-    page.get_by_label("Rated high").fill("7")
+    page.get_by_label("Rated high", exact=True).fill("7")
     page.get_by_role("button", name="Set the policy").click()
     expect(page.get_by_text("the dates of 1 tree changed with it")).to_be_visible()
     page.goto("/hazards/")
