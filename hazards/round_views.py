@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 
 from hazards.ranking_views import listed
-from hazards.rounds import Week, by_park, stops, the_round, week_of, weeks_ahead
+from hazards.rounds import Week, by_park, stops, the_round, week_of, weeks_ahead, with_wishes
 from inventory.access import Permission, requires
 from inventory.models import Park
 from inventory.paging import part_of
@@ -56,7 +56,7 @@ def park_round(request: HttpRequest, code: str) -> HttpResponse:
     page = part_of(found.trees, request.GET.get("page", ""), STOPS_A_SHEET)
     first = found.trees.index(page.rows[0]) if page.rows else 0
     early = max(0, min(found.overdue - first, len(page.rows)))
-    rows = stops(page.rows, listed())
+    rows = stops(page.rows, with_wishes(listed()))
     context = {
         "park": park,
         "week": week,

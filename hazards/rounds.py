@@ -11,9 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import BooleanField, Case, Count, F, Q, QuerySet, Value, When
+from django.db.models import BooleanField, Case, Count, F, OuterRef, Q, QuerySet, Subquery, Value, When
 
-from hazards.models import Standing
+from hazards.models import AskedLook, Standing
 from inventory.models import Park
 
 WEEKS_AHEAD = 8
@@ -78,6 +78,12 @@ def the_round(park: Park, week: Week) -> Round:
     walk = due.annotate(early=early).order_by("-early", F("tree__cell").asc(nulls_last=True), "tag")
     found = list(walk.values_list("pk", "early")[:ROUND_MOST])
     return Round(week, [pk for pk, _ in found], sum(early for _, early in found))
+
+
+def with_wishes(standings: Any) -> Any:
+    """With why a look was asked for, where that look sets the day."""
+    asked = AskedLook.objects.open().filter(tree=OuterRef("tree_id"), due_on=OuterRef("inspect_due"))
+    return standings.annotate(asked=Subquery(asked.values("why")[:1]))
 
 
 def stops(trees: Sequence[int], standings: QuerySet[Standing]) -> list[Standing]:

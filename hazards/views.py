@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.db.models import Count, OuterRef, Q, Subquery
+from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -19,7 +19,6 @@ from hazards.forms import TargetForm
 from hazards.hosts import limits_in_force
 from hazards.matrix import Failure, Rating
 from hazards.models import (
-    AskedLook,
     Assessment,
     FieldRecord,
     Inspection,
@@ -30,6 +29,7 @@ from hazards.models import (
     Target,
 )
 from hazards.ranking_views import KeepForm, filtered, filters_of, listed, saved_views
+from hazards.rounds import with_wishes
 from hazards.shown import path_of
 from hazards.strength_shown import Girth, stems_shown
 from hazards.tree_form_shown import Stature, form_shown
@@ -108,16 +108,10 @@ def due(request: HttpRequest) -> HttpResponse:
         "title": title,
         "lists": [(key, name) for key, (name, *_) in LISTS.items()],
         "parks": [] if park else due_by_park(today),
-        "page": page_of(_with_wishes(chosen.qs).filter(rows(today)), keys, request.GET.get("page", "")),
+        "page": page_of(with_wishes(chosen.qs).filter(rows(today)), keys, request.GET.get("page", "")),
         "today": today,
     }
     return render(request, "hazards/due.html", context)
-
-
-def _with_wishes(standings: Any) -> Any:
-    """With why a look was asked for, where that look sets the day."""
-    asked = AskedLook.objects.open().filter(tree=OuterRef("tree_id"), due_on=OuterRef("inspect_due"))
-    return standings.annotate(asked=Subquery(asked.values("why")[:1]))
 
 
 def due_by_park(today: dt.date) -> Any:

@@ -6,12 +6,14 @@ import pytest
 import time_machine
 from django.urls import reverse
 
+from hazards.asked import ask_look
 from hazards.matrix import Impact
 from hazards.models import Standing
 from hazards.rounds import WEEKS_AHEAD, by_park, the_round, week_of, weeks_ahead
 from inventory.access import Role
 from inventory.cells import cell
 from inventory.models import Tree, TreeStatus
+from inventory.record import COMMAND
 from tests.factories import ParkFactory, TreeFactory
 from tests.hazards.factories import LOW, MORNING, TargetFactory, inspect, pick
 
@@ -150,3 +152,9 @@ def test_both_pages_ask_few_questions(park, as_role, django_assert_max_num_queri
     for url in ("/hazards/rounds/", "/hazards/rounds/LG/"):
         with django_assert_max_num_queries(8):
             client.get(url)
+
+
+def test_a_look_that_was_asked_for_says_why(park, as_role):
+    tree = TreeFactory(park=park, tag="T1")
+    ask_look(by=COMMAND, tree=tree, due_on=day(4), why="After the storm")
+    assert "asked for: After the storm" in as_role(Role.READER).get("/hazards/rounds/LG/").content.decode()
