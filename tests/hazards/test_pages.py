@@ -188,7 +188,7 @@ class TestInspectionPage:
         assert "it is kept and changes nothing" in html
 
     def test_costs_few_queries(self, reader, seen, django_assert_max_num_queries):
-        with django_assert_max_num_queries(15):
+        with django_assert_max_num_queries(16):
             reader.get(reverse("hazards:inspection", args=[seen.pk]))
 
 
