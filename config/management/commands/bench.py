@@ -1,6 +1,7 @@
 """``manage.py bench``: how fast the import and the lists are on this machine, beside what the machine itself can do.
 
-Everything happens in one transaction that is rolled back; the database keeps nothing of it. Other work on the machine
+``manage.py bench field`` serves the program in a database of its own and lets twenty tablets send to it at once. Otherwise
+everything happens in one transaction that is rolled back; the database keeps nothing of it. Other work on the machine
 shows in the spread, so quote the medians with the baselines of the same run.
 """
 
@@ -20,6 +21,7 @@ from django.test import Client
 from django.urls import reverse
 
 from config.bench.city import HEADER, look_at_all, rate_all, tree_rows, write_tree_file
+from config.bench.field import sent_at_once
 from config.bench.timing import Timed, timed
 from hazards.city_policy import rework_the_city
 from hazards.models import Standing
@@ -36,10 +38,19 @@ class Command(BaseCommand):
     help = "Measure the import and the lists, with the machine's baseline in the same run; keeps nothing."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("what", nargs="?", choices=["lists", "field"], default="lists")
+        parser.add_argument("--tablets", type=int, default=20, help="of bench field")
+        parser.add_argument("--each", type=int, default=100, help="records that each tablet sends")
+        parser.add_argument("--workers", type=int, default=2, help="processes of the server")
         parser.add_argument("--trees", type=int, default=100_000)
         parser.add_argument("--runs", type=int, default=9, help="of each list, after one to warm up")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if options["what"] == "field":
+            tablets, each = min(options["tablets"], 50), min(options["each"], 1000)
+            for result in sent_at_once(tablets=tablets, each=each, workers=options["workers"]):
+                self._show(result)
+            return
         trees, runs = options["trees"], options["runs"]
         call_command("collectstatic", interactive=False, verbosity=0)  # the pages link to the collected files
         with tempfile.TemporaryDirectory() as folder, transaction.atomic():
