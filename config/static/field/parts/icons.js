@@ -11,6 +11,7 @@ const LINES = {
   orders: "M6 3h12v18h-12zM9 8h6M9 12h6M9 16h3",
   parks: "M4 8h16v12h-16zM2 4h20v4h-20zM10 12h4",
   storm: "M13 2l-8 12h6l-2 8l9-13h-6l3-7z",
+  care: "M12 3c4 5 6 8 6 11a6 6 0 0 1-12 0c0-3 2-6 6-11z",
   outbox: "M4 14v6h16v-6M12 16v-12M7 9l5-5l5 5",
   camera: "M3 7h5l2-3h4l2 3h5v13h-18zM12 9a4 4 0 1 0 0 8a4 4 0 0 0 0-8",
   here: "M12 2v4M12 18v4M2 12h4M18 12h4M12 7a5 5 0 1 0 0 10a5 5 0 0 0 0-10",

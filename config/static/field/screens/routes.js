@@ -1,6 +1,7 @@
 // Each screen with its address, and the sections under the thumb. Addresses are written "#/tree/12".
 
 import * as briefing from "./briefing.js";
+import * as care from "./care.js";
 import * as due from "./due.js";
 import * as felled from "./felled.js";
 import * as find from "./find.js";
@@ -22,6 +23,7 @@ export const SECTIONS = [
   { name: "map", label: "Map", icon: "map", path: "/map" },
   { name: "due", label: "Due", icon: "due", path: "/due" },
   { name: "orders", label: "Orders", icon: "orders", path: "/orders", needs: "hold a job briefing", shows: orders.any },
+  { name: "care", label: "Care", icon: "care", path: "/care", needs: "record a care visit", shows: care.any },
   { name: "storm", label: "Storm", icon: "storm", path: "/storm", needs: "record what a storm did", shows: storm.any },
   { name: "parks", label: "Parks", icon: "parks", path: "/packs" },
 ];
@@ -38,6 +40,7 @@ export const ROUTES = [
   { path: "/order/:id", show: order.show, section: "orders" },
   { path: "/order/:id/briefing", show: briefing.show, form: true },
   { path: "/order/:id/felled", show: felled.show, form: true },
+  { path: "/care", show: care.show, section: "care" },
   { path: "/storm", show: storm.show, section: "storm" },
   { path: "/storm/:event/find", show: stormFind.show, form: true },
   { path: "/park/:code", show: home.enter },
