@@ -108,7 +108,7 @@ class TestHome:
     def test_asks_the_database_the_same_in_a_larger_city(self, as_role, django_assert_max_num_queries):
         small_city()
         client = as_role(Role.MANAGER)
-        with django_assert_max_num_queries(34):
+        with django_assert_max_num_queries(35):
             text(client, "/")
 
 
