@@ -108,7 +108,9 @@ class PlayedServer:
             return route.fulfill(status=401, json={"errors": [{"field": "", "message": "Sign in first."}]})
         now = dt.datetime.now(dt.UTC) + self.ahead
         about = {"build": "1", "schema": 1, "schema_min": self.schema_min, "limits": {"records": 50}}
-        return route.fulfill(json={"user": self.user, "may": self.may, "csrf": "t", "server_time": now.isoformat(), **about})
+        return route.fulfill(
+            json={"user": self.user, "may": self.may, "csrf": "t", "server_time": now.isoformat(), **about}
+        )
 
     def take_records(self, route: Route) -> None:
         records = json.loads(route.request.post_data_buffer)["records"]
