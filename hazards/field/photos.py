@@ -29,6 +29,10 @@ class Waiting(Exception):
     """The photo's record has not arrived yet."""
 
 
+class Damaged(Refused):
+    """Not what the tablet sent: the line is at fault, not the photo."""
+
+
 def take_photo(
     *,
     by: Actor,
@@ -76,16 +80,16 @@ def _uuid(told: str, what: str) -> UUID:
 
 
 def _whole(file: UploadedFile[Any] | None, sha256: str) -> IO[bytes]:
-    """Raises Refused for a photo that arrived empty or not as it was sent: some browsers do that, silently."""
+    """Raises Damaged for a photo that arrived empty or not as it was sent: some browsers do that, silently."""
     if file is None or not file.size:
-        raise Refused("The photo arrived empty; send it again.")
+        raise Damaged("The photo arrived empty; send it again.")
     if file.size > settings.PHOTO_MAX_BYTES:
         raise Refused(f"The photo is larger than {settings.PHOTO_MAX_BYTES // 1024**2} MB; send a smaller one.")
     found = hashlib.sha256()
     for chunk in file.chunks():
         found.update(chunk)
     if found.hexdigest() != sha256.lower():
-        raise Refused("The photo did not arrive as it was sent; send it again.")
+        raise Damaged("The photo did not arrive as it was sent; send it again.")
     file.seek(0)
     return file
 

@@ -23,7 +23,7 @@ from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_POST, require_safe
 
 from hazards.field.packs import Part, pack
-from hazards.field.photos import Waiting, take_photo
+from hazards.field.photos import Damaged, Waiting, take_photo
 from hazards.field.receiving import BYTES_MAX, RECORDS_MAX, SCHEMA, SCHEMA_MIN, BadRequest, opened, receive
 from hazards.field.tables import rules
 from hazards.models import Standing
@@ -200,6 +200,8 @@ def photos(request: HttpRequest, field: Field) -> HttpResponse:
         return refused(409, str(wait), id=told["id"], status="waiting")
     except PermissionDenied as denied:
         return refused(403, str(denied), id=told["id"], status="forbidden", results=[])
+    except Damaged as damage:
+        return refused(400, str(damage), id=told["id"], status="damaged")
     except Refused as refusal:
         return refused(400, str(refusal), id=told["id"], status="refused")
     return JsonResponse({**answer, "status": "known" if known else "stored"})

@@ -139,6 +139,26 @@ def test_a_refused_photo_says_why_and_does_not_hold_up_the_next(tablet, server, 
     expect(tablet.page.get_by_text("The picture is damaged")).to_be_hidden()
 
 
+def test_a_photo_that_the_line_has_damaged_is_sent_again(tablet, server, camera) -> None:
+    photo = tablet.photo(camera(300, 200), "inspect/12")
+    damaged: list[str] = []
+
+    def damage_once(route, fields):
+        if damaged:
+            return False
+        damaged.append(fields["id"].decode())
+        errors = [{"field": "", "message": "The photo did not arrive as it was sent; send it again."}]
+        route.fulfill(status=400, json={"id": photo["id"], "status": "damaged", "errors": errors})
+        return True
+
+    server.photo_fault = damage_once
+    tablet.add(draft="inspect/12")
+    tablet.send()
+    tablet.send()
+    assert damaged == [photo["id"]]
+    assert list(server.photos) == [photo["id"]]
+
+
 def test_a_draft_that_is_dropped_takes_its_photos_with_it(tablet, camera) -> None:
     tablet.photo(camera(300, 200), "inspect/12")
     tablet.call("drafts", "drop", "inspect/12")

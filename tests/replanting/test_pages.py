@@ -10,9 +10,12 @@ from django.urls import reverse
 from inventory.access import Role
 from inventory.models import Tree
 from inventory.record import COMMAND
-from replanting import workflow
+from replanting import stock_work, workflow
+from replanting.city_policy import change_policy
 from replanting.losses import losses
 from replanting.models import CareVisit, Planting, ReplacementTask, TaskState
+from replanting.policy import Policy
+from replanting.stock_list import Wanted
 from replanting.survival import Losses
 from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
 from tests.replanting.walk import chosen, opened, ordered, planted
@@ -124,6 +127,21 @@ class TestTask:
         html = page(planner, url("task", task))
         for words in ("OLD-1", "61 cm across", "Lowfield", "5 cm", "40 l", "Replacement of OLD-1 opened"):
             assert words in html
+
+    def test_a_planted_tree_shows_how_long_its_guarantee_runs(self, planner):
+        task = ordered()
+        workflow.plant(by=COMMAND, task=task, on=JUNE, caliper_cm=5)
+        assert "guarantee runs to 1 Jun 2027" in page(planner, url("task", task))
+        with time_machine.travel(dt.datetime(2027, 6, 2, 12, tzinfo=dt.UTC), tick=False):
+            planner.force_login(planner.user)
+            assert "guarantee ended 1 Jun 2027" in page(planner, url("task", task))
+
+    def test_the_guarantee_is_that_of_the_citys_policy(self, planner):
+        task = planted().task
+        change_policy(by=COMMAND, policy=Policy(guarantee_months=24), seen=0)
+        assert "guarantee runs to 1 Jun 2028" in page(planner, url("task", task))
+        change_policy(by=COMMAND, policy=Policy(guarantee_months=0), seen=1)
+        assert "guarantee" not in page(planner, url("task", task))
 
     def test_a_task_that_does_not_exist_is_not_found(self, planner):
         page(planner, "/replanting/tasks/999/", status=404)
@@ -256,6 +274,20 @@ class TestChoosing:
 
     def test_a_taxon_outside_the_palette_is_not_offered(self, planner):
         page(planner, url("choose_species", opened(), SpeciesFactory().pk), status=404)
+
+    def test_what_stands_in_the_yard_is_shown_and_stands_before_its_equals(self, planner):
+        palette("Quercus alba")
+        bur = palette("Quercus macrocarpa")
+        task = opened(TreeFactory(light="full"))
+        address = url("candidates", task)
+        assert standing(page(planner, address)) == ["Quercus alba", "Quercus macrocarpa"]
+        wanted = Wanted(bur.pk, "", "container", 5.0, (), spares=7)
+        order = {"nursery": "Lowfield", "season": "spring", "year": 2026, "on": JUNE}
+        line = stock_work.order_from_nursery(by=COMMAND, lines=[wanted], **order).lines.get()
+        stock_work.receive(by=COMMAND, line=line, on=JUNE, received=6)
+        html = page(planner, address)
+        assert standing(html) == ["Quercus macrocarpa", "Quercus alba"]
+        assert html.count("6 in the yard</strong>") == 1
 
     def test_the_city_is_counted_once_for_the_whole_list(self, planner, django_assert_max_num_queries):
         for number in range(55):

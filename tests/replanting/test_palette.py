@@ -161,6 +161,24 @@ class TestScore:
         assert parts[:2] == ["hardiness zone", "species in the city"]
 
 
+class TestStock:
+    def test_what_stands_in_the_yard_gains_a_little_with_its_count(self):
+        verdict = judge(Request(LAWN, EMPTY, stock={"Quercus bicolor": 4}), SWAMP_OAK)
+        assert verdict.score == judge(Request(LAWN, EMPTY), SWAMP_OAK).score + 3
+        assert str(verdict.parts[-1]) == "stock on hand 3 of 3: 4 in the yard that nobody waits for"
+
+    def test_what_does_not_stand_there_gains_nothing(self):
+        assert part(Request(LAWN, EMPTY, stock={"Quercus bicolor": 4}), LINDEN, "stock on hand") == 0
+
+    def test_where_it_is_not_told_it_is_no_part_of_the_score(self):
+        assert "stock on hand" not in [part.what for part in judge(Request(LAWN, EMPTY), SWAMP_OAK).parts]
+
+    def test_it_weighs_less_than_the_step_from_a_good_to_a_fair_fit(self):
+        half_shade = Site(6, 3.0, NO_WIRES, "part", ("medium",))
+        there = judge(Request(half_shade, EMPTY, stock={"Quercus bicolor": 100}), SWAMP_OAK)
+        assert there.score < judge(Request(LAWN, EMPTY), SWAMP_OAK).score
+
+
 class TestOut:
     def test_hosts_of_a_watched_pest_in_all_their_kinds(self):
         hosts = {name for name, taxon in palette().items() if {"OW", "OWw"} & set(taxon.pests)}
@@ -216,3 +234,12 @@ def test_more_trees_of_a_species_never_raise_its_score(counts, name, more):
     grown = {**counts, name: counts.get(name, 0) + more}
     before, after = (judge(Request(LAWN, stand(trees, palette().values())), taxon).score for trees in (counts, grown))
     assert after <= before
+
+
+@given(site=SITES, stock=COUNTS, name=st.sampled_from(sorted(palette())), more=st.integers(1, 50))
+def test_stock_never_lowers_a_score_and_shuts_nothing_out(site, stock, name, more):
+    taxon = palette()[name]
+    told = (None, stock, {**stock, name: stock.get(name, 0) + more})
+    without, some, grown = (judge(Request(site, EMPTY, stock=trees), taxon) for trees in told)
+    assert without.score <= some.score <= grown.score
+    assert without.against == some.against == grown.against

@@ -87,6 +87,15 @@ def test_a_taxon_outside_the_palette_counts_in_every_share(ask):
     assert any("Quercus would be 100.0 % of its trees" in reason for reason in genus)
 
 
+def test_stock_on_hand_adds_a_little_with_its_reason(ask):
+    plain, stocked = ask(), ask(stock={"QUERCUS BICOLOR": 2, "Nomen nudum": 9})
+    assert score(stocked, "Quercus bicolor") == score(plain, "Quercus bicolor") + 3
+    assert score(stocked, "Quercus rubra") == score(plain, "Quercus rubra")
+    oak = next(row for row in stocked["accepted"] if row["botanical"] == "Quercus bicolor")
+    assert "stock on hand 3 of 3: 2 in the yard that nobody waits for" in oak["reasons"]
+    assert "stock on hand" not in str(plain)
+
+
 def test_where_no_tree_may_stand_it_names_what_grows_lower(ask):
     found = ask(space_m=0.3, light="shade", moisture="dry")
     assert found["accepted"] == []
@@ -106,6 +115,7 @@ def test_where_no_tree_may_stand_it_names_what_grows_lower(ask):
         ({"moisture": ["dry"]}, "moisture: write one of dry, medium, wet"),
         ({"city_counts": []}, "city_counts: write an object"),
         ({"city_counts": {"Acer rubrum": -3}}, "city_counts: “Acer rubrum” needs a whole number"),
+        ({"stock": ["Acer rubrum"]}, "stock: write an object"),
         ({"watch": "EAB"}, "watch: write a list of pests"),
         ({"watch": ["locusts"]}, "watch: “locusts” is not a pest of the palette"),
         ({"ph": 20}, "ph: write the pH as a number from 0 to 14"),

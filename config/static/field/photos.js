@@ -105,7 +105,9 @@ export const describe = (id, caption) => change(id, { caption });
 
 export const refused = (id, errors) => change(id, { state: "refused", errors });
 
-export const again = (id) => change(id, { state: "waiting", errors: [] });
+export const tried = (photo) => change(photo.id, { tries: photo.tries + 1 });
+
+export const again = (id) => change(id, { state: "waiting", tries: 0, errors: [] });
 
 export async function drop(id) {
   await write(["photos", "bytes"], async (stores) => {

@@ -18,6 +18,8 @@ const SEND_MS = 60_000;
 const BATCH_BYTES = 400_000;
 // So many records in a row that the server fails on, each alone: then it is the server, not the records.
 const FAILURES = 3;
+// So often is a photo sent again that the line has damaged; then the tablet's own copy may be at fault, and one is told.
+const DAMAGED = 5;
 
 export class Stop extends Error {
   constructor(phase, sentence) {
@@ -168,6 +170,10 @@ async function sendPhoto(line, photo) {
   if (status >= 200 && status < 300) return body?.id === photo.id ? photos.drop(photo.id) : fail(line, photo.id);
   if (status === 409 && body?.status === "waiting") return null;
   if (status >= 500) return fail(line, photo.id);
+  if (body?.status === "damaged" && photo.tries + 1 < DAMAGED) {
+    await photos.tried(photo);
+    return fail(line, photo.id);
+  }
   const errors = body?.errors?.length ? body.errors : [{ field: "file", message: `The server did not take this photo (${status}).` }];
   return photos.refused(photo.id, errors);
 }

@@ -59,6 +59,18 @@ def test_a_photo_waits_for_its_record(tablet, db):
         ({"sha256": "0" * 64}, "did not arrive as it was sent"),
         ({"file": SimpleUploadedFile("photo.jpg", b"")}, "arrived empty"),
         ({"file": ""}, "arrived empty"),
+    ],
+)
+def test_a_photo_that_the_line_has_damaged_is_asked_for_again(tablet, record, changed, words):
+    answer = photo(tablet, record, picture(), **changed)
+    assert (answer.status_code, answer.json()["status"]) == (400, "damaged")
+    assert words in str(answer.json()["errors"])
+    assert photo(tablet, record, picture()).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
         ({"id": "7"}, "id of the photo"),
         ({"record": "oak"}, "id of the record"),
         ({"taken_at": "noon"}, "when the photo was taken"),
