@@ -17,10 +17,10 @@ from inventory.paging import part_of
 from inventory.record import Actor
 from replanting import workflow
 from replanting.companions import companions
-from replanting.diversity import Diversity, Mix, Share, diversity, mix
+from replanting.diversity import Diversity, Share, diversity, mix
 from replanting.forms import ChooseForm
 from replanting.models import ReplacementTask
-from replanting.palette import Suggestion, Verdict, judge, suggest
+from replanting.palette import Request, Suggestion, Verdict, judge, suggest
 from replanting.site import taxon_of, traits_of
 from replanting.site_form import SiteForm, request_of, site_form
 from replanting.stand import living_and_promised
@@ -30,17 +30,20 @@ from replanting.steps import refused, task_of
 
 @dataclass(frozen=True)
 class Candidate:
-    """A taxon beside a place: how it was judged, and its shares in the city with it planted."""
+    """A taxon beside a place: how it was judged, its shares in the city with it planted, and its trees on hand."""
 
     species: Species
     verdict: Verdict
     shares: tuple[Share, ...]
+    on_hand: int
 
 
-def beside(verdicts: Sequence[Verdict], taxa: dict[str, Species], city: Mix) -> Iterator[Candidate]:
+def beside(verdicts: Sequence[Verdict], taxa: dict[str, Species], asked: Request) -> Iterator[Candidate]:
     for verdict in verdicts:
         species = taxa[verdict.taxon.botanical]
-        yield Candidate(species, verdict, city.effect(taxon_of(species)))
+        yield Candidate(
+            species, verdict, asked.city.effect(taxon_of(species)), (asked.stock or {}).get(species.botanical, 0)
+        )
 
 
 @requires(Permission.REPLANT)
@@ -67,9 +70,9 @@ def _suggested(request: HttpRequest, task: ReplacementTask, form: SiteForm) -> d
     page = part_of(accepted, request.GET.get("page", ""), size=25)
     return {
         "page": page,
-        "candidates": list(beside(page.rows, taxa, asked.city)),
+        "candidates": list(beside(page.rows, taxa, asked)),
         "found": len(accepted),
-        "excluded": list(beside(excluded, taxa, asked.city)),
+        "excluded": list(beside(excluded, taxa, asked)),
         "companions": () if found.accepted else companions(asked.site.light, asked.site.moisture),
         "rules": asked.rules,
         "nothing_fits": bool(taxa) and not found.accepted,

@@ -10,15 +10,17 @@ The others get a score, the sum of stated parts, each with its points and the mo
 * pests: 10 points, 2 less for each pest or disease that the palette lists;
 * cautions: 5 points without a flag in the palette;
 * size wanted, when one is: 10 points, 5 for a class beside it;
-* shade wanted, when it is: 10 points at a mature spread of 40 ft (12.2 m), less in proportion.
+* shade wanted, when it is: 10 points at a mature spread of 40 ft (12.2 m), less in proportion;
+* stock on hand, when it is told: 3 points for a taxon of which a tree that nobody waits for stands in the yard. Less than the
+  step from a good to a fair fit, so that what happens to be there does not outdo the place.
 
 The weights are this program's own; they order what may be planted, and the planner chooses. The palette has no figures
-for wildlife and nobody's stock on hand, so neither counts.
+for wildlife, so they do not count.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from inventory.units import M_PER_FT
@@ -33,6 +35,7 @@ PEST_POINTS, A_PEST = 10.0, 2.0
 NO_FLAG_POINTS = 5.0
 SIZE_POINTS = (10.0, 5.0, 0.0)
 SHADE_POINTS, SHADE_M = 10.0, 40 * M_PER_FT
+STOCK_POINTS = 3.0
 SIZES = ("small", "medium", "large")
 
 
@@ -48,7 +51,8 @@ class Wishes:
 class Request:
     """A place with what is asked of its tree, and the stands that the choice is weighed against.
 
-    ``watched`` holds codes of pests; ``park`` is None when only the city's stand is known.
+    ``watched`` holds codes of pests; ``park`` is None when only the city's stand is known. ``stock``: trees in the
+    yard that nobody waits for, by botanical name; None when it is not told, and then it is no part of the score.
     """
 
     site: Site
@@ -58,6 +62,7 @@ class Request:
     wishes: Wishes = Wishes()
     rules: Rules = DEFAULT_RULES
     length: Length = metres
+    stock: Mapping[str, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -108,7 +113,7 @@ def suggest(request: Request, taxa: Iterable[Traits]) -> Suggestion:
 
 def judge(request: Request, taxon: Traits) -> Verdict:
     facts = fit(request.site, taxon, request.rules, request.length)
-    parts = (*_place(facts), *_mix(request, taxon), *_health(taxon), *_wished(request, taxon))
+    parts = (*_place(facts), *_mix(request, taxon), *_health(taxon), *_wished(request, taxon), *_stock(request, taxon))
     return Verdict(taxon, facts, tuple(_against(request, taxon, facts)), parts)
 
 
@@ -159,3 +164,10 @@ def _wished(request: Request, taxon: Traits) -> Iterable[Part]:
         points = round(SHADE_POINTS * min(1.0, taxon.spread_max_m / SHADE_M), 1)
         words = f"spreads to {request.length(taxon.spread_max_m)} at maturity"
         yield Part("shade", points, SHADE_POINTS, words)
+
+
+def _stock(request: Request, taxon: Traits) -> Iterable[Part]:
+    if request.stock is not None:
+        count = request.stock.get(taxon.botanical, 0)
+        words = f"{count} in the yard that nobody waits for" if count else "none in the yard"
+        yield Part("stock on hand", STOCK_POINTS if count else 0.0, STOCK_POINTS, words)

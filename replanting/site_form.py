@@ -22,6 +22,7 @@ from replanting.palette import SIZES, Request, Wishes
 from replanting.pests import codes_of
 from replanting.site import site_of_task
 from replanting.stand import living_and_promised
+from replanting.stock_work import stock_on_hand
 from replanting.wires import WIRE_RULES
 
 NOT_KNOWN = ("", "Not known")
@@ -119,4 +120,5 @@ def request_of(task: ReplacementTask, form: SiteForm, units: Units) -> Request:
         wishes=Wishes(form.cleaned_data["size"], form.cleaned_data["shade"]),
         rules=form.rules(),
         length=partial(distance, units=units),
+        stock=stock_on_hand(),
     )

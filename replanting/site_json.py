@@ -3,7 +3,8 @@
 In: ``zone`` (6 or "6a"), ``space_m``, ``overhead_distance_m`` (null when there are no wires), ``light`` (full, part, shade),
 ``moisture`` (dry, medium, wet, or both ends of a swing as "dry/wet"); and, where there is something to say, ``city_counts``
 and ``park_counts`` (trees by botanical name), ``watch`` (pests), ``ph``, ``salt`` (low, medium, high), ``view_height_m``,
-``size_wanted``, ``shade_wanted``, ``wires_rule``, ``space_rule`` and ``height_compared``.
+``stock`` (trees on hand by botanical name), ``size_wanted``, ``shade_wanted``, ``wires_rule``, ``space_rule`` and
+``height_compared``.
 """
 
 from __future__ import annotations
@@ -65,6 +66,7 @@ def _request(known: Mapping[str, Any], taxa: Sequence[Traits]) -> Request:
         watched=known.get("watch", frozenset()),
         wishes=Wishes(known.get("size_wanted", ""), known.get("shade_wanted", False)),
         rules=rules,
+        stock=on_hand(known["stock"], taxa) if "stock" in known else None,
     )
 
 
@@ -79,6 +81,17 @@ def stand(counts: Mapping[str, int], taxa: Iterable[Traits]) -> Mix:
         taxon = by_key.get(name.key) or Taxon(str(name.botanical or written), name.genus, family_of.get(name.genus, ""))
         found[taxon] = found.get(taxon, 0) + number
     return mix(found)
+
+
+def on_hand(counts: Mapping[str, int], taxa: Iterable[Traits]) -> dict[str, int]:
+    """Botanical name of the palette → trees, from names as people write them; what the palette lacks is left out."""
+    by_key = {names.key(taxon.botanical): taxon.botanical for taxon in taxa}
+    found: dict[str, int] = {}
+    for written, number in counts.items():
+        name = names.parse(written)
+        if name and (botanical := by_key.get(name.key)):
+            found[botanical] = found.get(botanical, 0) + number
+    return found
 
 
 def suggestion_to_json(request: Request, found: Suggestion) -> dict[str, Any]:
@@ -173,6 +186,7 @@ READERS: dict[str, Callable[[Any], Any]] = {
     "moisture": _moisture,
     "city_counts": _counts,
     "park_counts": _counts,
+    "stock": _counts,
     "watch": _watch,
     "ph": _number(0, 14, "the pH"),
     "salt": _word(DEGREES),
