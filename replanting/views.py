@@ -14,12 +14,13 @@ from inventory.access import Permission, allowed, requires
 from inventory.models import Park, RecordEntry
 from inventory.paging import page_of
 from inventory.record import Actor
-from replanting import workflow
+from replanting import city_policy, workflow
 from replanting.filters import ALL, WAITING, TaskFilter
 from replanting.forms import FailForm, OrderForm, PlantForm, ReasonForm, StepForm, VisitForm
 from replanting.ledger import Ledger, ledger
-from replanting.models import CareVisit, Obstacle, PlannedPlanting, ReplacementTask, TaskState
+from replanting.models import CareVisit, Obstacle, PlannedPlanting, Planting, ReplacementTask, TaskState
 from replanting.planting_work import plant_in_season
+from replanting.policy import guaranteed_to
 from replanting.rounds import care_of
 from replanting.states import Action
 from replanting.steps import offers, take, task_of
@@ -78,7 +79,7 @@ def task(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "task": found,
         "offers": offers(request, found),
-        "plantings": found.plantings.select_related("tree__species").annotate(times_visited=Count("visits")),
+        "plantings": _with_guarantee(found),
         "visits": CareVisit.objects.filter(planting__task=found).select_related("by", "planting__tree"),
         "care": care_of(found, timezone.localdate()),
         "entries": RecordEntry.objects.filter(subject_type=found._meta.label_lower, subject_id=str(found.pk)),
@@ -94,6 +95,16 @@ def _siblings(task: ReplacementTask) -> list[ReplacementTask]:
     """What else is owed for the same tree; one that was merged away leads to where it went."""
     found = ReplacementTask.objects.filter(removed_tree_id=task.removed_tree_id).exclude(pk=task.pk)
     return list(found.exclude(units=0).select_related("species", "moved_to").defer("moved_to__boundary").order_by("pk"))
+
+
+def _with_guarantee(task: ReplacementTask) -> list[Planting]:
+    """The plantings with ``guaranteed_to``, by the policy of today: None where it gives no guarantee."""
+    policy = city_policy.current()
+    found = list(task.plantings.select_related("tree__species").annotate(times_visited=Count("visits")))
+    for planting in found:
+        last = guaranteed_to(planting.planted_on, policy) if policy.guarantee_months else None
+        planting.guaranteed_to = last  # type: ignore[attr-defined]
+    return found
 
 
 @requires(Permission.REPLANT)
