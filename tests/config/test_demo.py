@@ -20,7 +20,7 @@ from django.core.management.base import CommandError
 from django.db import transaction
 from django.test import override_settings
 
-from config.demo import serve, walk
+from config.demo import season, serve, walk
 from config.demo.people import password
 from hazards.closures import not_closed
 from hazards.models import Closure, Inspection, MitigationOrder, MitigationState, Standing, Target
@@ -28,11 +28,16 @@ from inventory.access import Role
 from inventory.models import ImportRefusal, ImportRun, Park, PlantingPlace, RecordEntry, Species, Tree, TreeStatus
 from removals.models import FellingPlan, JobBriefing, OrderState, RemovalOrder
 from replanting.ledger import unpromised
-from replanting.models import CareVisit, ReplacementTask, TaskState
+from replanting.models import CareVisit, NurseryOrder, OrderLine, Rain, ReplacementTask, TaskState
+from replanting.rain import watered_by_rain
+from replanting.stock_work import stock_on_hand
 
 # Without the mark a run of this file alone would make no test database and work in the real one.
 pytestmark = pytest.mark.django_db
-LOADED = (Park, Species, Tree, PlantingPlace, Target, Inspection, RemovalOrder, FellingPlan, ReplacementTask, CareVisit)
+LOADED = (
+    *(Park, Species, Tree, PlantingPlace, Target, Inspection, RemovalOrder, FellingPlan, ReplacementTask, CareVisit),
+    *(NurseryOrder, Rain),
+)
 
 
 @dataclass(frozen=True)
@@ -147,6 +152,27 @@ def test_replacements_stand_in_every_state_and_none_is_missing(city):
     assert set(ReplacementTask.objects.values_list("state", flat=True)) == set(TaskState.values) - {"merged"}
     assert ReplacementTask.objects.filter(failures=1, state=TaskState.OPEN).count() == 2
     assert not unpromised().exists()
+
+
+def test_six_are_owed_for_a_tree_of_thirteen_inches_and_one_of_them_was_split_off(city):
+    """The row from 13 in of the printed table of inches with which the demo's city counts."""
+    owed = Tree.objects.get(tag=season.SEVERAL_OWED).owed
+    tasks = ReplacementTask.objects.filter(removed_tree=owed.removed_tree)
+    assert owed.trees == 6
+    assert sorted(tasks.values_list("units", flat=True)) == [1, 1, 4]
+
+
+def test_the_nursery_order_came_in_part_and_one_tree_was_rejected(city):
+    line = OrderLine.objects.with_used().get()
+    assert (line.rejected, line.outstanding) == (1, 1)
+    assert line.reserved == 2
+    assert stock_on_hand() == {season.TAXON: 1}
+
+
+def test_the_rain_of_weeks_did_one_watering(city):
+    rain_mm = dict(Rain.objects.values_list("day", "mm"))
+    assert len(rain_mm) == 28
+    assert len(watered_by_rain(rain_mm)) == 1
 
 
 def test_one_person_a_role_who_can_sign_in(city, rf):

@@ -8,7 +8,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from config.demo import city, crews, looks, mitigation, people, told, walk, works
+from config.demo import city, crews, looks, mitigation, people, season, told, walk, works
 from config.demo.files import Calendar, table
 from config.demo.serve import serve
 from inventory.record import Actor
@@ -55,6 +55,8 @@ class Command(BaseCommand):
         self._say_loaded(works.load_orders(by, calendar), "removal orders in every state")
         self._say_loaded(mitigation.load_mitigation(by, calendar), "orders for pruning, cables and the like")
         self._say_loaded(works.load_replacements(by, calendar), "replacements in every state")
+        self._say_loaded(season.load_season(by, calendar), "trees ordered for a planting season")
+        self._say_loaded(season.load_weeks_of_rain(by, calendar), "days of rain")
         self._say_loaded(told.load_concerns(by, calendar), "concerns that people have told")
         self._say_loaded(told.load_storm(by, calendar), "finds of a storm")
         return by
