@@ -40,10 +40,12 @@ from removals.kept_places import keep_place
 from removals.lodged_work import report_lodged
 from removals.models import FellingPlan, JobBriefing, KeptPlace, RemovalOrder, Worker
 from removals.outcome import Went
-from replanting.models import Planting, ReplacementTask
+from replanting.models import OrderLine, Planting, PlantingDay, RejectReason, ReplacementTask
+from replanting.plan_work import plan_planting
 from tests.factories import ParkFactory, SpeciesFactory, TreeFactory
 from tests.hazards.factories import EXTREME, TargetFactory, inspect, pick
 from tests.removals.builders import CREW, Story, inputs
+from tests.replanting.test_stock import came, line_of
 from tests.replanting.walk import opened, planted
 
 
@@ -74,6 +76,8 @@ class World:
     concern: Concern
     storm: StormEvent
     find: StormFind
+    line: OrderLine
+    crew_day: PlantingDay
 
 
 def placed(park: Park, n: int) -> Tree:
@@ -146,6 +150,18 @@ def _kept(story: Story) -> KeptPlace:
     )
 
 
+def _on_order() -> OrderLine:
+    """One of two trees has come from the nursery; the other was turned away."""
+    line = line_of(1, extra=1)
+    came(line, received=1, rejected=1, reason=RejectReason.values[0])
+    return line
+
+
+def _crew_day(line: OrderLine) -> PlantingDay:
+    tomorrow = timezone.localdate() + dt.timedelta(days=1)
+    return plan_planting(by=COMMAND, task=line.tasks.get(), day=tomorrow, crew="Crew of Lantern Green").planting_day
+
+
 def make_world(cast: dict[Role, User]) -> World:
     park = ParkFactory(code="LG", name="Lantern Green")
     tree, dead, other, third = (placed(park, n) for n in range(1, 5))
@@ -158,6 +174,7 @@ def make_world(cast: dict[Role, User]) -> World:
         note="Cavity at the base",
     )
     find = _after_a_storm(tree)
+    line = _on_order()
     scheduled = Story(cast, other).scheduled()
     plan = scheduled.planned()
     briefing = scheduled.briefed(plan)
@@ -185,6 +202,8 @@ def make_world(cast: dict[Role, User]) -> World:
         concern=_reported(tree),
         storm=find.event,
         find=find,
+        line=line,
+        crew_day=_crew_day(line),
     )
 
 
@@ -299,6 +318,10 @@ SIGNED_IN: tuple[tuple[Role, str], ...] = (
     (Role.CREW_LEAD, "/removals/plans/{plan.pk}/"),
     (Role.CREW_LEAD, "/removals/plans/{plan.pk}/briefing/"),
     (Role.CREW_LEAD, "/removals/briefings/{briefing.pk}/"),
+    (Role.PLANNER, "/replanting/nursery/{line.order.pk}/"),
+    (Role.PLANNER, "/replanting/nursery/lines/{line.pk}/delivery/"),
+    (Role.PLANNER, "/replanting/plan/{crew_day.pk}/"),
+    (Role.PLANNER, "/replanting/tasks/{task.pk}/split/"),
     (Role.PLANNER, "/replanting/"),
     (Role.PLANNER, "/replanting/care/"),
     (Role.PLANNER, "/replanting/care/losses/"),

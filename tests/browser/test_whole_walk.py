@@ -66,10 +66,10 @@ def inspect_the_ash(page: Page) -> None:
     row = page.get_by_role("group", name="Assessment 1")
     row.get_by_label("What could fail").select_option("trunk")
     row.get_by_label("How it would fail").fill("breaking at the cavity")
-    row.locator("[value=probable]").check()
+    row.locator("input[value=probable]").check()
     row.get_by_label("What it would hit").select_option(label="play area (constant use)")
-    row.locator("[value='fully exposed']").check()
-    row.locator("[value=severe]").check()
+    row.locator("input[value='fully exposed']").check()
+    row.locator("input[value=severe]").check()
     # Probable × high (constant use, fully exposed) → likely; likely × severe → high.
     expect(row.get_by_role("list")).to_contain_text("Likely")
     press(page, "Save the inspection")

@@ -23,16 +23,25 @@ NO_PAGE = {
     "public:open311_requests",
     "public:open311_request",
     "public:open311_token",
+    "field:hello",
+    "field:pack",
+    "field:parks",
+    "field:photos",
+    "field:records",
+    "field:schema",
+    "field:tables",
     "removals:remove_thing",
     "removals:take_back",
     "replanting:tap",
+    "replanting:unplan",
 }
 FILES = {"reports:trees_csv", "reports:parks_csv", "reports:park_csv", "inventory:import_refusals"}
-FILES |= {"hazards:ranking_csv", "hazards:ranking_xlsx"}
+FILES |= {"hazards:ranking_csv", "hazards:ranking_xlsx", "reports:programme_csv", "replanting:nursery_order_xlsx"}
 # Walked through, with axe, by the test of the import in the browser.
 IMPORT = {f"inventory:import_{page}" for page in ("run", "columns", "preview", "progress", "cancel")}
 # One template with other words: the step pages of a removal and of a replacement.
-SAME_FORM = {f"replanting:{step}" for step in ("order", "plant", "set_aside", "establish", "fail")} | {"removals:down"}
+STEPS = ("order", "plant", "set_aside", "establish", "fail", "merge", "fix", "cleared", "order_again", "write_off")
+SAME_FORM = {f"replanting:{step}" for step in STEPS} | {"removals:down"}
 
 
 def names(patterns: list[URLPattern | URLResolver], space: str = "") -> Iterator[str]:
