@@ -243,7 +243,7 @@ def test_a_pack_asks_the_database_a_fixed_number_of_questions(tablet, park, djan
     # Four of them are the session, the person, the roles and the ranking's freshness.
     with django_assert_max_num_queries(16):
         tablet.get("/field/pack/LG")
-    with django_assert_max_num_queries(20):
+    with django_assert_max_num_queries(22):
         tablet.get("/field/pack/LG", {"since": token})
 
 
