@@ -12,13 +12,12 @@ from uuid_utils.compat import uuid7
 
 from hazards.matrix import Rating
 from hazards.models import Closure, Inspection, Standing, StandingQuerySet
-from hazards.observation import CLOCK_GRACE, EARLIEST
 from inventory import record
 from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.models import Park, Tree
 from inventory.record import Actor
-from inventory.steps import permit, said, short
+from inventory.steps import moment_told, permit, said, short
 
 
 def asks_for_closure() -> Q:
@@ -68,7 +67,7 @@ def close_area(
         barrier=said(barrier, "Say what keeps people out, for example: fence and two signs.", 200),
         reason=said(reason, "Say why the area is closed.", 300),
         closed_by=by.user,
-        closed_at=_passed(at),
+        closed_at=moment_told(at),
     )
     closure.save(force_insert=True)
     _note(by, closure, "closed an area", f"Closed {closure.area} ({closure.barrier}): {closure.reason}")
@@ -84,7 +83,7 @@ def lift(*, by: Actor, closure: Closure, reason: str, at: dt.datetime | None = N
         when = f"{timezone.localtime(closure.lifted_at):%-d %b %Y, %H:%M}"
         raise Refused(f"{_capital(closure.area)} was opened again on {when} already: {closure.lifted_reason}")
     closure.lifted_reason = said(reason, "Say why the area can be opened again.", 300)
-    closure.lifted_at, closure.lifted_by = _passed(at), by.user
+    closure.lifted_at, closure.lifted_by = moment_told(at), by.user
     if closure.lifted_at < closure.closed_at:
         raise Refused("The area cannot be opened before it was closed; mend the time.")
     closure.save()
@@ -103,18 +102,6 @@ def _refuse_elsewhere(park: Park, tree: Tree | None, inspection: Inspection | No
         raise Refused(f"{tree.tag} does not stand in {park}; close an area of the park in which it stands.")
     if inspection and (tree is None or inspection.tree_id != tree.pk):
         raise Refused("The finding is one of another tree; name the tree that it was made on.")
-
-
-def _passed(at: dt.datetime | None) -> dt.datetime:
-    """Now unless given; a tablet's clock may run a little ahead, and never makes a time that is to come."""
-    now = timezone.now()
-    if at is None:
-        return now
-    if not EARLIEST <= at <= now + CLOCK_GRACE:
-        raise Refused(
-            f"{timezone.localtime(at):%Y-%m-%d %H:%M} is not a time that has passed; give the time it happened."
-        )
-    return min(at, now)
 
 
 def _note(by: Actor, closure: Closure, verb: str, summary: str) -> None:

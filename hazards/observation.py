@@ -12,10 +12,8 @@ from hazards.models import Inspection, InspectionLevel, Part, Target
 from hazards.options import OptionPick, faults_of_options
 from inventory.bounds import DBH_MAX_CM, DBH_MIN_CM, HEIGHT_MAX_M, HEIGHT_MIN_M, SPREAD_MAX_M
 from inventory.models import Condition, Tree
+from inventory.steps import CLOCK_GRACE, EARLIEST
 
-# A tablet's clock may run a little ahead of ours.
-CLOCK_GRACE = dt.timedelta(minutes=10)
-EARLIEST = dt.datetime(1950, 1, 1, tzinfo=dt.UTC)
 DISTANCE_MAX_M = 200.0
 
 

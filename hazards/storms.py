@@ -18,7 +18,6 @@ from hazards.closures import close_area
 from hazards.matrix import Occupancy, Rating
 from hazards.models import StormEvent, StormFind
 from hazards.models.storms import GUST_MAX_MS
-from hazards.observation import CLOCK_GRACE, EARLIEST
 from hazards.storm import Find, FindKind, danger_key, why
 from inventory import record
 from inventory.access import Permission
@@ -26,7 +25,7 @@ from inventory.errors import Refused
 from inventory.models import Park, Photo, Tree, TreeStatus
 from inventory.photos import add_photo
 from inventory.record import Actor
-from inventory.steps import name_of, permit, said, short
+from inventory.steps import moment_told, name_of, permit, said, short
 
 # After a storm, for the trees of its parks at which nothing was found; the number is this program's own.
 LOOK_AGAIN_DAYS = 14
@@ -46,7 +45,7 @@ def open_event(
         raise Refused(f"A gust of {gust_ms:.0f} m/s is out of bounds; it is 0 to {GUST_MAX_MS} m/s.")
     event = StormEvent(
         name=said(name, "Give the storm a name, for example: gale of 3 March.", 80),
-        began_at=_passed(began_at),
+        began_at=moment_told(began_at),
         gust_ms=gust_ms,
         opened_by=by.user,
     )
@@ -142,7 +141,7 @@ def _stored(by: Actor, event: StormEvent, report: FindReport, id: UUID | None) -
         note=report.note.strip(),
         danger=danger_key(found),
         reason=why(found),
-        seen_at=_passed(report.seen_at),
+        seen_at=moment_told(report.seen_at),
         seen_by=by.user,
         **{name: getattr(report, name) for name in _AS_REPORTED},
     )
@@ -185,7 +184,7 @@ def deal_with(*, by: Actor, find: StormFind, how: str, at: dt.datetime | None = 
             f"{who} has dealt with this find on {timezone.localtime(find.dealt_at):%-d %b, %H:%M}: {find.dealt_how}"
         )
     find.dealt_how = said(how, "Say what was done, for example: limb cut and cleared, way open.", 300)
-    find.dealt_at, find.dealt_by = _passed(at), by.user
+    find.dealt_at, find.dealt_by = moment_told(at), by.user
     if find.dealt_at < find.seen_at:
         raise Refused("A find cannot be dealt with before it was seen; mend the time.")
     find.save(update_fields=["dealt_how", "dealt_at", "dealt_by"])
@@ -252,18 +251,6 @@ def photos_of(find: StormFind) -> QuerySet[Photo]:
 def _locked(find: StormFind) -> StormFind:
     found = StormFind.objects.select_for_update(of=("self",))
     return found.select_related("event", "park", "tree", "closure", "dealt_by").get(pk=find.pk)
-
-
-def _passed(at: dt.datetime | None) -> dt.datetime:
-    """Now unless given; a tablet's clock may run a little ahead, and never makes a time that is to come."""
-    now = timezone.now()
-    if at is None:
-        return now
-    if not EARLIEST <= at <= now + CLOCK_GRACE:
-        raise Refused(
-            f"{timezone.localtime(at):%Y-%m-%d %H:%M} is not a time that has passed; give the time it happened."
-        )
-    return min(at, now)
 
 
 def _note(by: Actor, find: StormFind, verb: str, summary: str) -> None:

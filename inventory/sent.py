@@ -23,9 +23,8 @@ from jsonschema.exceptions import ValidationError
 from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.record import Actor
+from inventory.steps import CLOCK_GRACE
 
-# A clock so much off is noticed; less is what any tablet's is.
-CLOCK_GRACE = dt.timedelta(minutes=10)
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 KEY_MAX = 2**63 - 1
 

@@ -12,6 +12,10 @@ from inventory.access import Permission, allowed
 from inventory.errors import Refused
 from inventory.record import Actor
 
+# A tablet's clock may run a little ahead of ours; so much off is what any tablet's is.
+CLOCK_GRACE = dt.timedelta(minutes=10)
+EARLIEST = dt.datetime(1950, 1, 1, tzinfo=dt.UTC)
+
 
 def permit(by: Actor, permission: Permission) -> None:
     """A person needs the permission; the program itself acts only from the terminal."""
@@ -48,6 +52,18 @@ def moment(at: dt.datetime | None) -> dt.datetime:
     if at and at > now:
         raise Refused(f"{at:%Y-%m-%d %H:%M} lies in the future; give the time at which it happened.")
     return at or now
+
+
+def moment_told(at: dt.datetime | None) -> dt.datetime:
+    """Now unless given; a tablet's clock may run a little ahead, and never makes a time that is to come."""
+    now = timezone.now()
+    if at is None:
+        return now
+    if not EARLIEST <= at <= now + CLOCK_GRACE:
+        raise Refused(
+            f"{timezone.localtime(at):%Y-%m-%d %H:%M} is not a time that has passed; give the time it happened."
+        )
+    return min(at, now)
 
 
 def name_of(user: User) -> str:

@@ -14,11 +14,11 @@ from inventory import record
 from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.record import Actor
+from inventory.steps import permit, short
 from replanting.care import WATER_RULES
 from replanting.models import PolicyRow, ReplantingPolicy
 from replanting.owed import Row, Rule
 from replanting.policy import DEFAULT, Policy, faults
-from replanting.taking import permit, short
 
 _LOCK = 0x7265706C616E74  # any number that no other lock of the program uses
 TIMES = ("plant_within_months", "replant_within_months", "guarantee_months", "visit_every_days", "water_rule")

@@ -12,8 +12,9 @@ from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.models import Tree
 from inventory.record import Actor
+from inventory.steps import day_words, past, permit, said
 from replanting.models import Obstacle, ObstacleKind, ReplacementTask
-from replanting.taking import day_words, locked, passed, permit, said, write
+from replanting.taking import locked, write
 
 
 @transaction.atomic
@@ -31,7 +32,7 @@ def put_obstacle(*, by: Actor, task: ReplacementTask, kind: str, note: str = "",
         note = said(note, "Say what stands in the way.")
     if known := task.obstacles.filter(kind=kind, cleared_on__isnull=True).first():
         raise Refused(f"“{kind}” stands in the way since {day_words(known.put_on)} already, by {known.put_by}.")
-    return put(by, task, kind, note, passed(on or timezone.localdate()))
+    return put(by, task, kind, note, past(on or timezone.localdate()))
 
 
 @transaction.atomic
@@ -42,7 +43,7 @@ def clear_obstacle(*, by: Actor, obstacle: Obstacle, note: str = "", on: dt.date
     obstacle = task.obstacles.get(pk=obstacle.pk)
     if obstacle.cleared_on:
         raise Refused(f"“{obstacle.kind}” was cleared on {day_words(obstacle.cleared_on)} already.")
-    on = passed(on or timezone.localdate())
+    on = past(on or timezone.localdate())
     if on < obstacle.put_on:
         raise Refused(f"It stands in the way since {day_words(obstacle.put_on)}; it cannot be cleared before that.")
     clear(by, task, [obstacle], on, said(note, "", 300) if note.strip() else "")

@@ -15,12 +15,13 @@ from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.models import Condition, RecordEntry, Tree
 from inventory.record import Actor
+from inventory.steps import permit, said, short
 from replanting import policy
 from replanting.city_policy import current
 from replanting.models import ObstacleKind, Owed, ReplacementTask
 from replanting.obstacles import clear, put
 from replanting.owed import AMOUNT_MOST, Count, Removed, Rule, Silent, count
-from replanting.taking import locked, permit, said, short, write
+from replanting.taking import locked, write
 
 UNFIXED = "the number owed is to be fixed"
 BY_HAND, ASKED = "by hand", "number owed open"

@@ -14,10 +14,11 @@ from django.utils import timezone
 from inventory.errors import Refused
 from inventory.models import Park, PlantingPlace
 from inventory.record import Actor
+from inventory.steps import past, permit, said
 from replanting.models import OF_THE_SPOT, Obstacle, ObstacleKind, ReplacementTask, TaskState
 from replanting.obstacles import clear, copy_obstacles
 from replanting.states import Action, step
-from replanting.taking import locked, passed, permit, said, taken, write
+from replanting.taking import locked, taken, write
 
 CHOICE = ("state", "species_id", "cultivar", "species_reason", "stock", "ordered_on", "nursery", "order_line_id")
 WHERE = ("moved_to_id", "place_id")
@@ -63,7 +64,7 @@ def so_many(by: Actor, task: ReplacementTask, action: Action, units: int | None,
 def split(*, by: Actor, task: ReplacementTask, units: int, reason: str, on: dt.date | None = None) -> ReplacementTask:
     """Some of a task's trees go their own way from here; the new task is returned."""
     task = taken(by, task, Action.SPLIT)
-    on = passed(on or timezone.localdate())
+    on = past(on or timezone.localdate())
     return split_off(by, task, units, on, said(reason, "Say why it is split."))
 
 
@@ -78,7 +79,7 @@ def merge(
     # The lower number first, whichever way they are merged: two people at once then wait instead of deadlocking.
     list(ReplacementTask.objects.select_for_update().filter(pk__in=[task.pk, into.pk]).order_by("pk"))
     task, into = taken(by, task, Action.MERGE), taken(by, into, Action.MERGE)
-    on, reason = passed(on or timezone.localdate()), said(reason, "Say why they are merged.")
+    on, reason = past(on or timezone.localdate()), said(reason, "Say why they are merged.")
     if refusal := apart(task, into):
         raise Refused(refusal)
     units = task.units
@@ -131,7 +132,7 @@ def move(
     The removed tree's own park without a place takes it back. What stood in the way on the old spot stays behind.
     """
     task = taken(by, task, Action.MOVE)
-    on, reason = passed(on or timezone.localdate()), said(reason, "Say why it is planted elsewhere.")
+    on, reason = past(on or timezone.localdate()), said(reason, "Say why it is planted elsewhere.")
     if place:
         _refuse_place(task, place)
         park = place.park

@@ -10,8 +10,9 @@ from django.db.models import Sum
 from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.record import Actor
+from inventory.steps import day_words, permit, said
 from replanting.models import PLANTABLE, PlannedPlanting, PlantingDay, ReplacementTask
-from replanting.taking import day_words, locked, permit, said, write
+from replanting.taking import locked, write
 
 # Trees that a crew plants in a day; our own default, set with each day.
 CAPACITY = 12

@@ -17,10 +17,10 @@ from inventory import record
 from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.record import Actor
+from inventory.steps import day_words, past, permit, said, short
 from replanting import workflow
 from replanting.models import Delivery, NurseryOrder, OrderLine, PlantingSeason, RejectReason, ReplacementTask, Stock
 from replanting.stock_list import Wanted
-from replanting.taking import day_words, passed, permit, said, short
 
 ORDERED_MOST = 10_000
 
@@ -46,7 +46,7 @@ def order_from_nursery(
         nursery=said(nursery, "Name the nursery.", limit=120),
         season=season,
         year=year,
-        ordered_on=passed(on),
+        ordered_on=past(on),
         season_reason=season_reason.strip(),
     )
     for line in lines:
@@ -121,7 +121,7 @@ def receive(
         raise Refused(f"They were ordered on {day_words(line.order.ordered_on)}; they cannot have come before.")
     line.received, line.rejected = line.received + received, line.rejected + rejected
     line.save(update_fields=["received", "rejected"])
-    made = Delivery(line=line, on=passed(on), received=received, rejected=rejected, note=short(note, 300), by=by.user)
+    made = Delivery(line=line, on=past(on), received=received, rejected=rejected, note=short(note, 300), by=by.user)
     made.reason = reason if rejected else ""
     made.pk = id or made.pk
     made.save(force_insert=True)
@@ -140,7 +140,7 @@ def order_again(*, by: Actor, line: OrderLine, count: int, on: dt.date) -> Order
         raise Refused(f"Of {line} {lost} were rejected or lost; order 1 to {lost} again, or make a new order.")
     line.ordered += count
     line.save(update_fields=["ordered"])
-    _write(by, line, "ordered again", f"{line}: {count} ordered again from {line.order.nursery}.", passed(on))
+    _write(by, line, "ordered again", f"{line}: {count} ordered again from {line.order.nursery}.", past(on))
     return line
 
 
@@ -155,7 +155,7 @@ def write_off(*, by: Actor, line: OrderLine, count: int, reason: str, on: dt.dat
     reason = said(reason, "Say why they are written off.")
     line.written_off += count
     line.save(update_fields=["written_off"])
-    _write(by, line, "written off", f"{line}: {count} written off: {reason}", passed(on))
+    _write(by, line, "written off", f"{line}: {count} written off: {reason}", past(on))
     return line
 
 

@@ -1,18 +1,14 @@
-"""What the changes to a replacement share: the locked row, who may, what was said, the entry in the record."""
+"""What the changes to a replacement share: the locked row moved on by the table, and the entry in the record."""
 
 from __future__ import annotations
 
 import datetime as dt
-import textwrap
 from typing import Any
 
-from django.utils import timezone
-
 from inventory import record
-from inventory.access import Permission, allowed
-from inventory.errors import Refused
 from inventory.models import Tree
 from inventory.record import Actor
+from inventory.steps import permit, short
 from replanting.models import ReplacementTask
 from replanting.states import Action, step
 
@@ -32,36 +28,6 @@ def locked(task: ReplacementTask) -> ReplacementTask:
     rows = ReplacementTask.objects.select_related("removed_tree", "species")
     locked: ReplacementTask = rows.select_for_update(of=("self",)).get(pk=task.pk)
     return locked
-
-
-def permit(by: Actor, permission: Permission) -> None:
-    if by.user is None and by.via == record.COMMAND.via:
-        return
-    if by.user is None or not allowed(by.user, permission):
-        raise Refused(f"{by.name} may not {permission.value}; ask somebody whose role includes it.")
-
-
-def passed(on: dt.date) -> dt.date:
-    if on > timezone.localdate():
-        raise Refused(f"{day_words(on)} has not come yet; give the day on which it happened.")
-    return on
-
-
-def said(text: str, ask: str, limit: int = 300) -> str:
-    text = text.strip()
-    if not text:
-        raise Refused(ask)
-    if len(text) > limit:
-        raise Refused(f"Up to {limit} characters, please; this has {len(text)}.")
-    return text
-
-
-def day_words(day: dt.date) -> str:
-    return f"{day:%-d %b %Y}"
-
-
-def short(text: str, limit: int) -> str:
-    return textwrap.shorten(text, limit, placeholder="…")
 
 
 def write(

@@ -16,10 +16,10 @@ from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.models import Park
 from inventory.record import Actor
+from inventory.steps import permit
 from inventory.units import CM_PER_IN
 from replanting.models import RAIN_MAX_MM, Rain
 from replanting.rain import watered_by_rain
-from replanting.taking import permit
 
 MM_PER_IN = 10 * CM_PER_IN
 # Far enough back for a week's inch and for the longest pause between two waterings.

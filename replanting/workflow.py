@@ -19,6 +19,7 @@ from inventory.access import Permission
 from inventory.errors import Refused
 from inventory.models import Species, Tree
 from inventory.record import Actor
+from inventory.steps import day_words, past, permit, said, short
 from replanting import policy
 from replanting.city_policy import current
 from replanting.models import (
@@ -36,7 +37,7 @@ from replanting.models import (
 from replanting.obstacles import clear, open_obstacles, put
 from replanting.parting import so_many
 from replanting.states import Action
-from replanting.taking import day_words, locked, passed, permit, said, short, taken, write
+from replanting.taking import locked, taken, write
 
 CALIPER_MAX_CM = 30.0
 BALL_MAX_CM = 300.0
@@ -78,7 +79,7 @@ def choose_species(
     on: dt.date | None = None,
 ) -> ReplacementTask:
     task = taken(by, task, Action.CHOOSE_SPECIES)
-    on = passed(on or timezone.localdate())
+    on = past(on or timezone.localdate())
     task.species, task.cultivar = species, cultivar
     task.species_reason = said(reason, "Say why this species: the reason stays with the choice.")
     task.save()
@@ -89,7 +90,7 @@ def choose_species(
 @transaction.atomic
 def order_stock(*, by: Actor, task: ReplacementTask, stock: str, nursery: str, on: dt.date) -> ReplacementTask:
     task = taken(by, task, Action.ORDER)
-    task.stock, task.ordered_on = _known(stock), passed(on)
+    task.stock, task.ordered_on = _known(stock), past(on)
     task.nursery = said(nursery, "Name the nursery.", limit=120)
     task.save()
     write(by, task, "stock ordered", f"Ordered {task.choice}, {task.stock}, from {task.nursery}.", on=on)
@@ -103,7 +104,7 @@ def set_aside(*, by: Actor, task: ReplacementTask, on: dt.date, reason: str) -> 
     was, reason = task.species, said(reason, "Say why the choice is set aside.")
     _clear_choice(task)
     task.save()
-    write(by, task, "choice set aside", f"Set {was} aside: {reason}", on=passed(on), reason=reason)
+    write(by, task, "choice set aside", f"Set {was} aside: {reason}", on=past(on), reason=reason)
     return task
 
 
@@ -145,7 +146,7 @@ def plant(
         replaces=removed,
         species=_species(task),
         cultivar=task.cultivar,
-        on=passed(on),
+        on=past(on),
         lon=lon,
         lat=lat,
         park=task.site_park,
@@ -210,7 +211,7 @@ def visit(
         raise Refused(f"Water lies between 0 and {WATER_MAX_L:.0f} litres; mend the figure.")
     if saturated and watered_l:
         raise Refused("A root ball that is saturated is not watered; leave out the water, or that it was saturated.")
-    made = CareVisit(planting=planting, visited_on=passed(on), alive=alive, watered_l=watered_l, by=by.user)
+    made = CareVisit(planting=planting, visited_on=past(on), alive=alive, watered_l=watered_l, by=by.user)
     made.stakes_off, made.saturated, made.note = stakes_off, saturated, short(note, 300)
     made.pk = id or made.pk
     made.save(force_insert=True)
@@ -230,7 +231,7 @@ def establish(*, by: Actor, task: ReplacementTask, on: dt.date) -> ReplacementTa
         raise Refused(
             f"The visit on {day_words(last.visited_on)} found it dead; record the failure, or a visit that found it alive."
         )
-    task.established_on = passed(on)
+    task.established_on = past(on)
     task.save()
     write(by, task, "established", f"{planting.tree} is established on {day_words(on)}.", planting.tree, on=on)
     return task
@@ -256,7 +257,7 @@ def fail(
     if on < planting.planted_on:
         raise Refused(f"It was planted on {day_words(planting.planted_on)}; it cannot have failed before that.")
     why = short(f"the planting failed: {reason}", 250)
-    trees.mark_removed(by=by, tree=planting.tree, on=passed(on), why=why, died=True)
+    trees.mark_removed(by=by, tree=planting.tree, on=past(on), why=why, died=True)
     return _reopen(by=by, task=task, planting=planting, on=on, reason=reason)
 
 
@@ -270,7 +271,7 @@ def prune(*, by: Actor, planting: Planting, on: dt.date, note: str = "") -> Prun
         raise Refused(f"{planting.tree} was lost on {day_words(planting.failed_on)}; there is nothing to prune.")
     if on < planting.planted_on:
         raise Refused(f"{planting.tree} was planted on {day_words(planting.planted_on)}; mend the day of the pruning.")
-    made = Pruning.objects.create(planting=planting, on=passed(on), note=short(note, 300), by=by.user)
+    made = Pruning.objects.create(planting=planting, on=past(on), note=short(note, 300), by=by.user)
     summary = f"Pruned {planting.tree} for its form on {day_words(on)}. {note}".strip()
     write(by, task, "formative pruning", summary, planting.tree, on=on)
     return made
@@ -292,7 +293,7 @@ def waive(
     """
     if kind not in WaiverKind.values:
         raise Refused(f"“{kind}” is no way to waive; use {' or '.join(WaiverKind.values)}.")
-    task = so_many(by, task, Action.WAIVE, units, passed(on))
+    task = so_many(by, task, Action.WAIVE, units, past(on))
     task.waived_by, task.waived_on, task.waived_kind = by.name, on, kind
     task.waived_reason = said(reason, "Say why the replacement is waived.")
     task.save()

@@ -354,7 +354,7 @@ class TestSteps:
     def test_what_the_workflow_refuses_stands_on_the_form(self, planner):
         response = planner.post(url("establish", planted().task), {"on": "2027-01-01"})
         assert response.status_code == 409
-        assert "1 Jan 2027 has not come yet" in response.content.decode()
+        assert "1 Jan 2027 lies in the future" in response.content.decode()
 
     def test_a_step_that_is_not_open_leads_back_with_the_reason(self, planner):
         task = opened()

@@ -131,7 +131,7 @@ def test_a_caliper_out_of_range_is_refused(by, caliper_cm):
 
 
 def test_what_has_not_happened_yet_is_refused(by):
-    with pytest.raises(Refused, match="has not come yet"):
+    with pytest.raises(Refused, match="lies in the future"):
         workflow.plant(by=by, task=ordered(), on=dt.date(2999, 1, 1))
 
 
@@ -294,7 +294,7 @@ def test_who_may(cast, role, what):
 
 
 def test_nobody_in_particular_may_act_from_a_command_only():
-    with pytest.raises(Refused, match="may not"):
+    with pytest.raises(Refused, match="sign in first"):
         workflow.waive(by=Actor(via="web"), task=opened(), reason="x", on=LATER)
 
 
