@@ -134,10 +134,7 @@ def plant(
     removed = task.removed_tree
     if on < task.opened_on:
         raise Refused(f"It was planted before its place fell free on {day_words(task.opened_on)}; mend the date.")
-    if caliper_cm is not None and not 0 < caliper_cm <= CALIPER_MAX_CM:
-        raise Refused(f"A caliper lies above 0 and up to {CALIPER_MAX_CM:.0f} cm; mend the figure.")
-    if ball_cm is not None and not 0 < ball_cm <= BALL_MAX_CM:
-        raise Refused(f"A root ball is above 0 and up to {BALL_MAX_CM:.0f} cm across; mend the figure.")
+    _refuse_odd_stock(caliper_cm, ball_cm)
     task.stock = _known(stock or task.stock)
     task.save()
     lon, lat = _spot(task, many) if lon is None and lat is None else _position(lon, lat)
@@ -177,6 +174,13 @@ def plant(
         planted=tree.tag,
     )
     return planting
+
+
+def _refuse_odd_stock(caliper_cm: float | None, ball_cm: float | None) -> None:
+    if caliper_cm is not None and not 0 < caliper_cm <= CALIPER_MAX_CM:
+        raise Refused(f"A caliper lies above 0 and up to {CALIPER_MAX_CM:.0f} cm; mend the figure.")
+    if ball_cm is not None and not 0 < ball_cm <= BALL_MAX_CM:
+        raise Refused(f"A root ball is above 0 and up to {BALL_MAX_CM:.0f} cm across; mend the figure.")
 
 
 @transaction.atomic
