@@ -100,7 +100,7 @@ def _fix(by: Actor, task: ReplacementTask, counted: Count, rule: str, on: dt.dat
         fixed_on=on,
         fixed_by=by.name,
     )
-    summary = f"Owed for {task.removed_tree}: {owed.trees}, by {rule}{f', {owed.section}' if owed.section else ''}."
+    summary = f"Owed for {task.removed_tree}: {owed.trees}; rule: {rule}{f', {owed.section}' if owed.section else ''}."
     write(by, task, "number owed fixed", summary, on=on, trees=owed.trees, cm=round(owed.cm, 3), words=owed.words)
     asked = task.obstacles.filter(kind=ObstacleKind.OTHER, cleared_on__isnull=True, note__startswith=UNFIXED)
     clear(by, task, asked, on, "fixed")

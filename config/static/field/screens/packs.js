@@ -92,6 +92,7 @@ export function packsScreen(root) {
       missing,
       offered,
     ),
+    h("p", { class: "section" }, h("a", { class: "button", href: "/" }, "To the other pages, with signal")),
   );
   let parks = null;
   const draw = async () => {
