@@ -110,7 +110,7 @@ def test_a_draft_survives_a_tab_that_is_killed(tablet) -> None:
     assert Tablet(page).call("drafts", "load", "inspect/12") == {"note": "Cavity at the base"}
 
 
-def test_a_refused_record_says_why_and_is_mended_under_a_new_id(tablet, server) -> None:
+def test_a_refused_record_says_why_and_is_mended_under_its_id(tablet, server) -> None:
     server.judge = refuse("The height is 400 m: give a height between 0.5 m and 120 m.")
     tablet.call("drafts", "save", "inspect/12", {"height": 400})
     first = tablet.add(draft="inspect/12", route="#/packs", payload={"height_m": 400})
@@ -128,8 +128,9 @@ def test_a_refused_record_says_why_and_is_mended_under_a_new_id(tablet, server) 
     server.judge = None
     second = tablet.add(draft="inspect/12", route="#/packs", payload={"height_m": 40})
     tablet.send()
-    assert second != first
-    assert (list(server.records), tablet.states()) == ([second], {second: "sent"})
+    assert second == first
+    assert (list(server.records), tablet.states()) == ([first], {first: "sent"})
+    assert server.records[first]["payload"] == {"height_m": 40}
 
 
 def test_a_record_that_is_mended_keeps_its_photos(tablet, server, camera) -> None:
@@ -161,6 +162,18 @@ def test_a_conflict_can_be_mended_and_a_forbidden_record_stays(tablet, server) -
     tablet.send()
     assert tablet.states() == {first: "refused", second: "forbidden"}
     expect(outbox(tablet).locator(f"[data-id='{second}']")).to_contain_text("Your role does not allow this record")
+
+
+def test_what_stands_under_another_records_id_is_mended_under_a_new_one(tablet, server) -> None:
+    server.judge = lambda record: {"status": "conflict"}
+    first = tablet.add(draft="inspect/12", route="#/packs")
+    tablet.send()
+    tablet.call("outbox", "mend", first)
+    server.judge = None
+    second = tablet.add(draft="inspect/12", route="#/packs")
+    tablet.send()
+    assert second != first
+    assert (list(server.records), tablet.states()) == ([second], {second: "sent"})
 
 
 def test_one_bad_record_does_not_hold_up_the_rest(tablet, server) -> None:

@@ -54,11 +54,12 @@ export async function add(given) {
   const id = await write(["outbox", "drafts", "photos"], async ({ outbox, drafts, photos }) => {
     const draft = key ? await ask(drafts.get(key)) : null;
     const id = given.id ?? draft?.record ?? uuid7();
-    if (await ask(outbox.get(id))) return id; // the second tap
+    const mends = draft?.mends ?? null;
+    if (mends !== id && (await ask(outbox.get(id)))) return id; // the second tap
+    if (mends) await ask(outbox.delete(mends));
     await ask(outbox.add({ ...row(given, user), id, draft: given.draft ?? null, form: draft?.value ?? null }));
     for (const photo of await following(photos, key, given.photos)) await ask(photos.put({ ...photo, record: id, draft: "" }));
     if (draft) await ask(drafts.delete(key));
-    if (draft?.mends) await ask(outbox.delete(draft.mends));
     return id;
   });
   tell("outbox");
@@ -136,7 +137,9 @@ export async function mend(id) {
     const open = await ask(drafts.get(key));
     if (open?.mends === id) return;
     if (open) throw new NotSaved("Another form for the same thing is open. Save or discard that one first.");
-    const draft = { key, name, record: uuid7(), value: record.form ?? record.payload, errors: record.errors };
+    // What was refused was not kept: it goes again under its id, by which other records may name it. Only where the server
+    // holds another record under that id does it need a new one.
+    const draft = { key, name, record: record.taken ? uuid7() : id, value: record.form ?? record.payload, errors: record.errors };
     await ask(drafts.put({ ...draft, mends: id, saved_at: Date.now() }));
     for (const photo of await ask(photos.index("record").getAll(id))) await ask(photos.put({ ...photo, draft: key }));
   });

@@ -96,7 +96,7 @@ function outcome(result) {
     stored: sent,
     known: sent,
     refused: { state: "refused", errors },
-    conflict: { state: "refused", errors: errors.length ? errors : CONFLICT },
+    conflict: { state: "refused", taken: true, errors: errors.length ? errors : CONFLICT },
     forbidden: { state: "forbidden", errors: errors.length ? errors : FORBIDDEN },
   };
   return outcomes[result?.status] ?? {};

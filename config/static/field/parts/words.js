@@ -34,3 +34,11 @@ export function today(now = new Date()) {
   const two = (number) => String(number).padStart(2, "0");
   return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
 }
+
+// What became of a record, by its state in the outbox.
+export const FATES = {
+  waiting: "kept on this tablet, not sent yet",
+  sent: "received",
+  refused: "refused: mend it in the outbox",
+  forbidden: "refused: see the outbox",
+};

@@ -7,7 +7,7 @@ import { h, put } from "../parts/h.js";
 import { parkMap } from "../parts/map.js";
 import { current } from "../parts/park.js";
 import { NotReady } from "../parts/reader.js";
-import { capital, day, today } from "../parts/words.js";
+import { capital, day, FATES, today } from "../parts/words.js";
 
 const plantings = async (code) => (await packs.part(code, "plantings")) ?? [];
 
@@ -22,8 +22,6 @@ async function visited(pack) {
   const fresh = rows.filter(({ kind, state, recorded_at }) => kind === "care_visit" && (state !== "sent" || Date.parse(recorded_at) > pack.refreshed_at));
   return new Map(fresh.map((row) => [row.payload.planting, row]));
 }
-
-const STATES = { waiting: "Kept on this tablet, not sent yet", sent: "Received", refused: "Refused: see the outbox", forbidden: "Refused: see the outbox" };
 
 const dueLine = ({ words, last_day, litres }) =>
   h("li", { class: last_day < today() && "overdue" }, `${capital(words)}${litres ? `, about ${Math.round(litres)} l` : ""}; ${last_day < today() ? "overdue since" : "by"} ${day(last_day)}`);
@@ -74,7 +72,7 @@ function card(planting, visit) {
     h("h2", { tabindex: "-1" }, planting.tag),
     h("p", planting.name),
     planting.dues.length ? h("ul", planting.dues.map(dueLine)) : h("p", { class: "muted" }, "Asks for nothing this week."),
-    visit ? h("p", h("strong", "Done."), ` ${STATES[visit.state] ?? ""}.`) : [h("div", { class: "cluster" }, one), details(planting.tag, record)],
+    visit ? h("p", h("strong", "Done."), ` ${capital(FATES[visit.state] ?? "")}.`) : [h("div", { class: "cluster" }, one), details(planting.tag, record)],
     said,
   );
   return item;

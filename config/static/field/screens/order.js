@@ -5,7 +5,7 @@ import { h, put } from "../parts/h.js";
 import { icon } from "../parts/icons.js";
 import { one, recorded } from "../parts/orders.js";
 import { reader } from "../parts/reader.js";
-import { capital, day } from "../parts/words.js";
+import { capital, day, FATES } from "../parts/words.js";
 
 const facts = (rows) => h("dl", { class: "facts" }, rows.map(([name, value]) => [h("dt", name), h("dd", value)]));
 
@@ -24,9 +24,7 @@ const signals = (order) =>
     h("ul", order.signals.map(([kind, signal, meaning]) => h("li", h("strong", signal), ` (${kind}): ${meaning}`))),
   );
 
-const STATES = { waiting: "kept on this tablet, not sent yet", sent: "received", refused: "refused: mend it in the outbox", forbidden: "refused: see the outbox" };
-
-const said = (what, row) => row && h("p", { class: "kept" }, `${what} ${day(row.recorded_at)}: ${STATES[row.state]}.`);
+const said = (what, row) => row && h("p", { class: "kept" }, `${what} ${day(row.recorded_at)}: ${FATES[row.state]}.`);
 
 async function records(order) {
   const [briefing, felled] = await Promise.all([recorded(order, "briefing"), recorded(order, "felled")]);

@@ -5,9 +5,7 @@ import { h, put } from "../parts/h.js";
 import { current } from "../parts/park.js";
 import { reader } from "../parts/reader.js";
 import { caution, cautionsOf, storms, unsent } from "../parts/storms.js";
-import { capital, day } from "../parts/words.js";
-
-const STATES = { waiting: "kept on this tablet, not sent yet", sent: "received", refused: "refused: mend it in the outbox", forbidden: "refused: see the outbox" };
+import { capital, day, FATES } from "../parts/words.js";
 
 export async function any() {
   const park = await current();
@@ -19,7 +17,7 @@ const line = (where, what, more, cautions) => h("li", { class: "field-record" },
 const waiting = ({ where, kind, reason, cautions }) => line(where, capital(kind), reason, cautions);
 
 function own({ payload, title, state }, tables) {
-  return line(title, capital(payload.kind), capital(`${STATES[state] ?? state}.`), cautionsOf(tables, payload));
+  return line(title, capital(payload.kind), capital(`${FATES[state] ?? state}.`), cautionsOf(tables, payload));
 }
 
 async function event(storm, finds, { tables, may }) {

@@ -14,7 +14,7 @@ import { dueWords } from "../parts/tree_list.js";
 import { storms } from "../parts/storms.js";
 import { one, placed, tagOf } from "../parts/trees.js";
 import { show as shown } from "../parts/units.js";
-import { capital, day } from "../parts/words.js";
+import { capital, day, FATES } from "../parts/words.js";
 
 const ofTree = async (code, part, tree) => {
   const rows = await packs.part(code, part);
@@ -49,11 +49,9 @@ function measured(tree, { tables, units }) {
   ]);
 }
 
-const STATES = { waiting: "kept on this tablet, not sent yet", sent: "received", refused: "refused: mend it in the outbox", forbidden: "refused: see the outbox" };
-
 function ownLook({ id, recorded_at, state, number, tree }) {
   const correct = h("a", { class: "button", href: `#/inspect/${encodeURIComponent(tree)}?corrects=${id}` }, "Correct it");
-  return h("li", { class: "field-record" }, h("p", `Your look of ${day(recorded_at)}, ${new Date(recorded_at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" })}: ${STATES[state]}${number ? ` as ${number}` : ""}.`), (state === "sent" || state === "waiting") && correct);
+  return h("li", { class: "field-record" }, h("p", `Your look of ${day(recorded_at)}, ${new Date(recorded_at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" })}: ${FATES[state]}${number ? ` as ${number}` : ""}.`), (state === "sent" || state === "waiting") && correct);
 }
 
 async function ownLooks(tree) {
